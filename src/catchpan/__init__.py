@@ -1,0 +1,1 @@
+"""catchpan: guided fault finding for residential heating and cooling."""

@@ -1,0 +1,1 @@
+"""The data: archetypes, faults, checks, repairs, hazards and prices, with their schema."""

@@ -1,0 +1,1 @@
+"""Worlds, belief, the planner and explanations."""

@@ -1,0 +1,1 @@
+"""Pure, vectorised physics: circuits, water, air, motors and conductors."""

@@ -1,0 +1,1 @@
+"""Component models put together: circuit, controls, air and water to one state."""

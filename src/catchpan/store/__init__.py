@@ -1,0 +1,1 @@
+"""Persistence: the SQLite event store and trail files."""

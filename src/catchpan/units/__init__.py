@@ -1,0 +1,1 @@
+"""Quantities at the edges and the base class of every error."""
