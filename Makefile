@@ -1,0 +1,48 @@
+# Needs python3 (3.11 or newer), make, and the network the first time. Nothing else: `make run` and
+# `make test` fetch everything into this folder (.cache, .venv) and leave the machine as it is, save
+# that `make test` as root installs ngspice from the distribution.
+
+SHELL := /bin/sh
+BIN := .venv/bin
+NEW_ENOUGH := import sys; sys.exit(sys.version_info < (3, 11))
+CANDIDATES := python3 python3.14 python3.13 python3.12 python3.11 python
+PYTHON = $(or $(shell for p in $(CANDIDATES); do \
+	$$p -c '$(NEW_ENOUGH)' >/dev/null 2>&1 && { command -v $$p; break; }; done),$(error \
+	catchpan needs Python 3.11 or newer, and none of "$(CANDIDATES)" is))
+SET_UP := pyproject.toml uv.lock tools/set_up.py tools/uv.py
+
+.PHONY: help run test lint bench clean
+.DEFAULT_GOAL := help
+
+help:
+	@echo "make run    set everything up, then play a whole service call in the terminal"
+	@echo "make test   set everything up, then check style, types, import contracts and run all tests"
+	@echo "make lint   style, types and import contracts only"
+	@echo "make bench  measure how long things take"
+	@echo "make clean  remove everything that was fetched or made here"
+
+run: .venv/.ready-to-run
+	@$(BIN)/catchpan demo
+
+test: lint
+	@$(PYTHON) -m tools.ngspice
+	$(BIN)/python -m pytest -n auto
+
+lint: .venv/.ready-to-test
+	$(BIN)/ruff check
+	$(BIN)/ruff format --check
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+
+bench: .venv/.ready-to-test
+	$(BIN)/python -m benchmarks
+
+clean:
+	rm -rf .venv .cache dist .mypy_cache .ruff_cache .pytest_cache .hypothesis .import_linter_cache
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +
+
+.venv/.ready-to-run: $(SET_UP)
+	@$(PYTHON) -m tools.set_up run
+
+.venv/.ready-to-test: $(SET_UP)
+	@$(PYTHON) -m tools.set_up test

@@ -1,0 +1,1 @@
+"""What sets the project up on a machine that has only Python and make."""
