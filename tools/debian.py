@@ -88,4 +88,7 @@ def unpack(packages: Sequence[str]) -> bool:
     say(f"unpacking {', '.join(packages)} from the distribution into .cache (no root needed)")
     files = fetch(packages, CACHE / "debs")
     UNPACKED.mkdir(parents=True, exist_ok=True)
-    return bool(files) and all(succeeds(["dpkg", "-x", file, UNPACKED]) for file in files)
+    done = bool(files) and all(succeeds(["dpkg", "-x", file, UNPACKED]) for file in files)
+    for leftover in (CACHE / "debs", CACHE / "apt"):
+        shutil.rmtree(leftover, ignore_errors=True)
+    return done
