@@ -15,6 +15,8 @@ from tools.shell import CACHE, ROOT, SetUpError, output_of, say, stop, succeeds
 
 VENV = ROOT / ".venv"
 STAMPS = {"run": [".ready-to-run"], "test": [".ready-to-run", ".ready-to-test"]}
+INDEX_VARIABLES = {"UV_DEFAULT_INDEX", "UV_INDEX_URL", "UV_INDEX", "UV_EXTRA_INDEX_URL"}
+SETTINGS_OF_UV = (Path("~/.config/uv/uv.toml"), Path("/etc/uv/uv.toml"))
 UNWANTED = ("VIRTUAL_ENV", "UV_FROZEN", "UV_LOCKED", "UV_PYTHON", "UV_NO_SYNC")
 
 
@@ -68,6 +70,13 @@ def sync_locked(program: Path, env: dict[str, str], groups: list[str]) -> bool:
     return succeeds([program, "sync", "--quiet", "--locked", "--inexact", *groups], env=env)
 
 
+def has_own_index(env: dict[str, str]) -> bool:
+    """Whether this machine may take packages from elsewhere than the lock file says."""
+    return bool(INDEX_VARIABLES & env.keys()) or any(
+        file.expanduser().exists() for file in SETTINGS_OF_UV
+    )
+
+
 def sync_from_elsewhere(program: Path, env: dict[str, str], groups: list[str]) -> bool:
     """Install the locked versions, held to their locked hashes, from the machine's own index."""
     say("the lock's own index did not serve; taking the same files from this machine's index")
@@ -98,7 +107,9 @@ def set_up(purpose: str) -> None:
     make_venv(program, env)
     groups = ["--no-dev"] if purpose == "run" else ["--all-groups"]
     say("installing the locked packages into .venv")
-    if not sync_locked(program, env, groups) and not sync_from_elsewhere(program, env, groups):
+    if not sync_locked(program, env, groups) and not (
+        has_own_index(env) and sync_from_elsewhere(program, env, groups)
+    ):
         raise SetUpError("the packages in uv.lock could not be installed (see the lines above)")
     for stamp in STAMPS[purpose]:
         (VENV / stamp).touch()

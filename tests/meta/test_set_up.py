@@ -117,6 +117,18 @@ def test_uvs_own_settings_come_before_those_of_pip(monkeypatch: pytest.MonkeyPat
     assert set_up.environment()["UV_DEFAULT_INDEX"] == "https://first.example/simple"
 
 
+def test_a_stale_lock_file_is_not_worked_around(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in set_up.INDEX_VARIABLES:
+        monkeypatch.delenv(name, raising=False)
+    monkeypatch.setenv("PIP_CONFIG_FILE", str(tmp_path / "empty"))
+    monkeypatch.setattr(set_up, "SETTINGS_OF_UV", [tmp_path / "uv.toml"])
+    assert not set_up.has_own_index(set_up.environment())
+    (tmp_path / "uv.toml").touch()
+    assert set_up.has_own_index(set_up.environment())
+
+
 def test_without_a_home_the_downloads_stay_in_the_checkout(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
