@@ -160,17 +160,18 @@ LEVELS = st.floats(0.0, 0.05)
 
 @settings(max_examples=60, deadline=None)
 @given(
-    st.floats(0.0, 5.0), SHARES, SHARES, LEVELS, LEVELS, st.booleans(), st.floats(60.0, 10 * DAY_S)
+    st.floats(0.0, 5.0),
+    st.tuples(SHARES, SHARES, st.sampled_from([0.0, 1.0])),
+    st.tuples(LEVELS, LEVELS),
+    st.floats(60.0, 10 * DAY_S),
 )
 def test_no_water_is_lost_or_made(
     gallons: float,
-    first: float,
-    second: float,
-    leak: float,
-    start: float,
-    pump_dead: bool,
+    blocked: tuple[float, float, float],
+    heights: tuple[float, float],
     duration: float,
 ) -> None:
+    (first, second, pump_dead), (leak, start) = blocked, heights
     primary = _with(
         PRIMARY,
         outlet_blocked=first,
@@ -179,7 +180,7 @@ def test_no_water_is_lost_or_made(
         leak_capacity_m3_s=1e-7,
     )
     auxiliary = Pan(0.5, 0.038)
-    tank = Pan(0.03, 0.09, 0.06, 5e-5, float(pump_dead))
+    tank = Pan(0.03, 0.09, 0.06, 5e-5, pump_dead)
     after = pan_history(
         PanSystem(primary, auxiliary, tank),
         gallons * GALLON_PER_HOUR,
