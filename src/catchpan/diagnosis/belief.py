@@ -195,7 +195,7 @@ def _gap(low: float | None, high: float | None, value: float) -> float:
     value = float(np.clip(value, -1e300, 1e300))
     below = 0.0 if low is None else low - value
     above = -np.inf if high is None else value - min(high, 2e300)
-    return max(below, 0.0, above if above > 0.0 else 0.0, 1e-300 if above == 0.0 else 0.0)
+    return max(below, above, 1e-300 if above == 0.0 else 0.0)
 
 
 def _known_check(family: Family, check_id: str) -> CheckModel:

@@ -208,7 +208,7 @@ class Family:
     kinds
         Condition id to ``root``, ``consequence`` or ``latent``; a missing one counts as root.
     call_back_dollars
-        What leaving with the trouble unsolved costs.
+        What leaving with the trouble unsolved costs, the hand-over included.
     cut_mass
         Prior mass left out when the family was compiled (reported, never hidden).
     dispatch_minutes
