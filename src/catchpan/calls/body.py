@@ -9,6 +9,7 @@ from pydantic import (
     AfterValidator,
     BaseModel,
     ConfigDict,
+    Field,
     PlainSerializer,
     StringConstraints,
     ValidationError,
@@ -35,6 +36,10 @@ ProofResult: TypeAlias = Literal["pass", "fail", "too_close"]
 CallOutcome: TypeAlias = Literal["fixed", "made_safe", "referred", "no_fault_found", "abandoned"]
 
 
+def _nothing() -> Mapping[str, Setting]:
+    return MappingProxyType({})
+
+
 class Body(BaseModel):
     """The base of all bodies: frozen, strictly typed; fields of newer versions are passed over."""
 
@@ -50,14 +55,14 @@ class CallOpened(Body):
     address: Text | None = None
     complaint_words: Text | None = None
     archetype: Name | None = None
-    site: Settings = MappingProxyType({})
+    site: Settings = Field(default_factory=_nothing)
 
 
 class SystemDescribed(Body):
     """Options of the installed system, each a value or `UNKNOWN`."""
 
     kind = EventKind.SYSTEM_DESCRIBED
-    settings: Settings = MappingProxyType({})
+    settings: Settings = Field(default_factory=_nothing)
     archetype: Name | None = None
 
 

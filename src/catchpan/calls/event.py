@@ -154,10 +154,12 @@ def _check_pattern(name: str, value: object, pattern: re.Pattern[str], expected:
 
 
 def _check_count(name: str, value: object) -> None:
-    if isinstance(value, bool) or not isinstance(value, int) or not 1 <= value <= MAX_INTEGER:
-        raise BadValue(
-            name, f"{str(value)[:40]!a} is no count", "a whole number from 1 to 2^53 - 1"
-        )
+    expected = "a whole number from 1 to 2^53 - 1"
+    if isinstance(value, bool) or not isinstance(value, int):
+        raise BadValue(name, f"{str(value)[:40]!a} is no count", expected)
+    if not 1 <= value <= MAX_INTEGER:
+        side = "small" if value < 1 else "large"
+        raise BadValue(name, f"the count is too {side}", expected)
 
 
 def _frozen_body(body: object) -> Mapping[str, Json]:
