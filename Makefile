@@ -1,6 +1,7 @@
 # Needs python3 (3.11 or newer), make, and the network the first time. Nothing else: `make run` and
-# `make test` fetch everything into this folder (.cache, .venv) and leave the machine as it is, save
-# that `make test` as root installs ngspice from the distribution.
+# `make test` fetch everything into this folder (.cache, .venv) and leave the machine as it is. Only
+# where they may (as root, or where sudo asks for no password) they install from the distribution what
+# is missing: a pip for Python, and ngspice for the tests.
 
 SHELL := /bin/sh
 BIN := .venv/bin

@@ -1,0 +1,16 @@
+"""How the property tests run.
+
+`steady` (the default) tries the same examples every time and does not judge how long they take, so
+a slow machine gives the same verdict as a fast one. To look for new counterexamples:
+`pytest --hypothesis-profile=search`.
+"""
+
+from hypothesis import HealthCheck, settings
+
+settings.register_profile(
+    "steady", deadline=None, derandomize=True, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.register_profile(
+    "search", settings.get_profile("steady"), derandomize=False, max_examples=1000
+)
+settings.load_profile("steady")
