@@ -21,6 +21,7 @@ from catchpan.units.errors import BadValue
 BUSY_SECONDS: Final = 10.0
 """How long to wait for another process that is writing; assumed: longer than any append takes."""
 
+_MAGIC: Final = b"SQLite format 3\x00"
 _BROKEN: Final = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 _TAILS: Final = ("-wal", "-shm", "-journal")
 _COLUMNS: Final = ("id", "call_id", "device_id", "seq", "lamport", "at_utc", "kind", "body")
@@ -69,6 +70,7 @@ class SqliteEventStore:
     def __init__(self, path: Path, migrations: Sequence[Migration] = MIGRATIONS) -> None:
         self.path = path
         with _told(path):
+            _check_start(path)
             self._connection = sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)
         try:
             with _told(path):
@@ -159,6 +161,19 @@ def _identity(path: Path) -> tuple[int, int] | None:
         return None
     status = path.stat()
     return (status.st_dev, status.st_ino)
+
+
+def _check_start(path: Path) -> None:
+    """Look before SQLite does, because SQLite deletes the log of a file it cannot read."""
+    log = path.with_name(f"{path.name}-wal")
+    start = b""
+    if path.exists():
+        with path.open("rb") as file:
+            start = file.read(len(_MAGIC))
+    if start and start != _MAGIC:
+        raise BrokenDatabaseError(path, f"it starts with {start!r}")
+    if not start and log.exists() and log.stat().st_size > 0:
+        raise BrokenDatabaseError(path, "it is empty but its log is not")
 
 
 def _check_sound(connection: sqlite3.Connection, path: Path) -> None:

@@ -75,7 +75,7 @@ class _Reader:
 
     def end_part(self, number: int) -> None:
         if self.promised > 0:
-            self.skip(number, f"{self.promised} events that should stand before here are missing")
+            self.skip(number, f"events missing before this line: {self.promised}")
         self.promised = 0
 
     def trails(self) -> tuple[Trail, ...]:
