@@ -1,0 +1,338 @@
+"""The schema of the catalog's data files: what an entry of each kind must say."""
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+
+Slug = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*(/[a-z0-9]+(-[a-z0-9]+)*)?$")]
+Demand = Literal["off", "fan", "cool", "heat", "emergency"]
+
+
+class Entry(BaseModel):
+    """Strict and frozen: an unknown field is an error, nothing is converted silently."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True, strict=True)
+
+
+class Sourced(Entry):
+    """A number and where it comes from.
+
+    ``basis`` is a source, "common practice, no source", or "assumed".
+    """
+
+    value: float
+    basis: Annotated[str, Field(min_length=5)]
+
+    @field_validator("value", mode="before")
+    @classmethod
+    def _whole_numbers_count(cls, value: object) -> object:
+        return float(value) if isinstance(value, int) else value
+
+
+Number = Annotated[float, Field(strict=False)]
+
+
+class EffectEntry(Entry):
+    """One thing a condition does to the plant; exactly one of the three forms.
+
+    ``branch`` with ``do`` (open, stuck_closed, ohm, factor); ``short`` of two terminals with
+    ``ohm``; ``value`` with ``to``, ``times`` or ``add``.
+    """
+
+    branch: str = ""
+    do: Literal["", "open", "stuck_closed", "ohm", "factor"] = ""
+    amount: Number = 0.0
+    short: tuple[str, str] | None = Field(default=None, strict=False)
+    ohm: Number = 0.2
+    value: str = ""
+    to: Number | None = None
+    times: Number | None = None
+    add: Number | None = None
+
+    @model_validator(mode="after")
+    def _one_form(self) -> "EffectEntry":
+        forms = [bool(self.branch and self.do), self.short is not None, bool(self.value)]
+        if sum(forms) != 1:
+            raise ValueError("give exactly one of: branch with do; short; value")
+        if self.value and sum(x is not None for x in (self.to, self.times, self.add)) != 1:
+            raise ValueError("a value needs exactly one of: to, times, add")
+        return self
+
+
+class ArisesEntry(Entry):
+    """When a consequence arises: a signal of the plant beyond a limit under a demand.
+
+    All clauses in ``all`` must hold under the same demand. ``after`` is how long it takes.
+    """
+
+    demand: Literal["any", "off", "fan", "cool", "heat", "emergency"]
+    all: tuple["ClauseEntry", ...] = Field(min_length=1, strict=False)
+    after: Literal["at_once", "minutes", "hours", "days"]
+    chance: Sourced
+
+
+class ClauseEntry(Entry):
+    """A signal above or below a limit."""
+
+    signal: str
+    above: Number | None = None
+    below: Number | None = None
+
+
+class BroughtEntry(Entry):
+    """A consequence that physics here does not predict: brought by a fault with some chance."""
+
+    by: Slug
+    after: Literal["at_once", "minutes", "hours", "days"]
+    chance: Sourced
+
+
+class MoreLikelyEntry(Entry):
+    """A factor on a fault's rate where something about the site is known."""
+
+    times: Sourced
+    age_over_years: Number | None = None
+    location: tuple[str, ...] = Field(default=(), strict=False)
+    climate: tuple[Literal["humid", "dry", "cold", "mixed"], ...] = Field(default=(), strict=False)
+    season: tuple[Literal["cooling", "heating"], ...] = Field(default=(), strict=False)
+
+
+class FaultEntry(Entry):
+    """A condition that is not ok."""
+
+    id: Slug
+    title: str
+    plain: str
+    kind: Literal["root", "consequence", "latent"]
+    family: str
+    component: str
+    effects: tuple[EffectEntry, ...] = Field(default=(), strict=False)
+    rate: Sourced | None = None
+    seen_share: Sourced | None = None
+    more_likely: tuple[MoreLikelyEntry, ...] = Field(default=(), strict=False)
+    arises: tuple[ArisesEntry, ...] = Field(default=(), strict=False)
+    brought: tuple[BroughtEntry, ...] = Field(default=(), strict=False)
+    needs_option: dict[str, tuple[str, ...]] = Field(default={}, strict=False)
+    archetypes: tuple[str, ...] = Field(default=(), strict=False)
+    why: tuple[str, ...] = Field(default=(), strict=False)
+    hazards: tuple[Slug, ...] = Field(default=(), strict=False)
+
+    @model_validator(mode="after")
+    def _complete(self) -> "FaultEntry":
+        if self.kind == "root" and self.rate is None:
+            raise ValueError("a root fault needs a rate")
+        if self.kind == "latent" and self.rate is None:
+            raise ValueError("a latent defect needs a rate")
+        if self.kind == "consequence" and not (self.arises or self.brought):
+            raise ValueError("a consequence needs arises or brought")
+        return self
+
+
+class ObserveEntry(Entry):
+    """What a check looks at in the plant.
+
+    quantity: ``voltage`` (between two terminals), ``current`` (through a branch), ``resistance``
+    (of one isolated branch, or between two terminals in circuit), ``capacitance`` (of a branch),
+    ``signal`` (of the plant), ``history`` (what physics cannot know: answers carry their own
+    chances), ``reset`` (put a tripped or blown thing back once and watch), ``option`` (how the
+    system is built).
+    """
+
+    quantity: Literal[
+        "voltage", "current", "resistance", "capacitance", "signal", "history", "reset", "option"
+    ]
+    between: tuple[str, str] | None = Field(default=None, strict=False)
+    of: str = ""
+    demand: Demand = "off"
+    resets: tuple[Slug, ...] = Field(default=(), strict=False)
+    meter: Literal["ordinary", "low_impedance"] = "ordinary"
+
+    @model_validator(mode="after")
+    def _points(self) -> "ObserveEntry":
+        if self.quantity == "voltage" and self.between is None:
+            raise ValueError("a voltage needs between = [a, b]")
+        if self.quantity in {"current", "capacitance", "signal", "option"} and not self.of:
+            raise ValueError(f"{self.quantity} needs of")
+        if self.quantity == "resistance" and not self.of and self.between is None:
+            raise ValueError("a resistance needs of or between")
+        if self.quantity == "reset" and not self.resets:
+            raise ValueError("a reset needs resets = [condition ids]")
+        return self
+
+
+class GivenEntry(Entry):
+    """Chance of a history answer where a fault (id or family/*) is present."""
+
+    fault: str
+    chance: Sourced
+
+
+class AnswerEntry(Entry):
+    """One answer: a span of the observed number, or for history its chances.
+
+    ``low`` is included, ``high`` is not; missing bounds are open.
+    """
+
+    id: Slug
+    label: str
+    low: Number | None = None
+    high: Number | None = None
+    danger: bool = False
+    base: Sourced | None = None
+    given: tuple[GivenEntry, ...] = Field(default=(), strict=False)
+
+
+class CheckEntry(Entry):
+    """Something one can observe."""
+
+    id: Slug
+    title: str
+    ask: str
+    how: tuple[str, ...] = Field(default=(), strict=False)
+    place: str
+    phone: bool = False
+    caller_safe: bool = False
+    tool: str = ""
+    minutes: Sourced
+    reliability: Sourced
+    observe: ObserveEntry
+    unit: str = ""
+    blur: Sourced | None = None
+    answers: tuple[AnswerEntry, ...] = Field(default=(), strict=False)
+    requires: tuple[str, ...] = Field(default=(), strict=False)
+    hazards: tuple[Slug, ...] = Field(default=(), strict=False)
+    group: str = ""
+    complaint: bool = False
+    archetypes: tuple[str, ...] = Field(default=(), strict=False)
+    needs_option: dict[str, tuple[str, ...]] = Field(default={}, strict=False)
+    phrases: tuple[str, ...] = Field(default=(), strict=False)
+
+    @model_validator(mode="after")
+    def _answers(self) -> "CheckEntry":
+        if self.observe.quantity not in {"reset", "option"} and len(self.answers) < 2:
+            raise ValueError("needs at least two answers")
+        if self.observe.quantity == "history" and any(a.base is None for a in self.answers[:-1]):
+            raise ValueError("every history answer but the last needs a base chance")
+        return self
+
+
+class RepairEntry(Entry):
+    """An action that changes conditions."""
+
+    id: Slug
+    title: str
+    place: str
+    minutes: Sourced
+    parts_dollars: Sourced
+    load: tuple[str, ...] = Field(default=(), strict=False)
+    fixes: tuple[str, ...] = Field(min_length=1, strict=False)
+    success: Sourced
+    requires: tuple[str, ...] = Field(default=(), strict=False)
+    hazards: tuple[Slug, ...] = Field(default=(), strict=False)
+    steps: tuple[str, ...] = Field(min_length=1, strict=False)
+    proofs: tuple[Slug, ...] = Field(min_length=1, strict=False)
+    refer: str = ""
+    caller_safe: bool = False
+
+
+class ProofEntry(Entry):
+    """An acceptance test after a repair."""
+
+    id: Slug
+    title: str
+    how: tuple[str, ...] = Field(min_length=1, strict=False)
+    place: str
+    minutes: Sourced
+    observe: ObserveEntry
+    unit: str = ""
+    low: Number | None = None
+    high: Number | None = None
+    uncertainty: Sourced
+    hazards: tuple[Slug, ...] = Field(default=(), strict=False)
+
+
+class HazardEntry(Entry):
+    """Something that can hurt, and the caution shown where the step is."""
+
+    id: Slug
+    title: str
+    caution: str
+    weight_dollars: Sourced
+    basis: str
+
+
+class PlaceEntry(Entry):
+    """A place one has to go to; going there costs once."""
+
+    id: str
+    title: str
+    where: str
+    minutes: Sourced
+    minutes_by_location: dict[str, Number] = Field(default={}, strict=False)
+    cover: str = ""
+    cover_minutes: Sourced | None = None
+    hazards_by_location: dict[str, tuple[str, ...]] = Field(default={}, strict=False)
+
+
+class OptionValueEntry(Entry):
+    """One way a system can be built."""
+
+    id: Annotated[str, Field(pattern=r"^[a-z0-9_]+$")]
+    title: str
+    prior: Number
+    given: tuple[dict[str, str | float], ...] = Field(default=(), strict=False)
+
+
+class OptionEntry(Entry):
+    """A choice in how the system is built, which may be unknown."""
+
+    id: Annotated[str, Field(pattern=r"^[a-z0-9_]+$")]
+    title: str
+    question: str
+    values: tuple[OptionValueEntry, ...] = Field(min_length=2, strict=False)
+    basis: str
+
+
+WhenClause = dict[str, str | tuple[str, ...]]
+
+
+class PartEntry(Entry):
+    """A part of an archetype, present when its options say so."""
+
+    id: Annotated[str, Field(pattern=r"^[a-z0-9_]+$")]
+    type: str
+    place: str
+    when: dict[str, str | list[str]] = {}
+    settings: dict[str, float | int | str] = {}
+
+
+class WireEntry(Entry):
+    """A conductor of an archetype."""
+
+    a: str
+    b: str
+    id: str = ""
+    awg: int = 18
+    feet: Number = 3.0
+    when: dict[str, str | list[str]] = {}
+
+
+class PieceEntry(Entry):
+    """A file of parts, wires and options shared between archetypes."""
+
+    option: tuple[OptionEntry, ...] = Field(default=(), strict=False)
+    part: tuple[PartEntry, ...] = Field(default=(), strict=False)
+    wire: tuple[WireEntry, ...] = Field(default=(), strict=False)
+
+
+class ArchetypeEntry(Entry):
+    """A kind of system."""
+
+    schema_: Literal[1] = Field(alias="schema")
+    id: Slug
+    title: str
+    summary: str
+    status: Literal["draft", "reviewed", "retired"]
+    demands: tuple[Demand, ...] = Field(strict=False)
+    pieces: tuple[str, ...] = Field(strict=False)
+    settings: dict[str, dict[str, float | int | str]] = {}

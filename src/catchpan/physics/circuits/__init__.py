@@ -1,0 +1,1 @@
+"""Linear alternating-current steady state of line voltage and control wiring together."""

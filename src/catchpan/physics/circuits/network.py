@@ -1,0 +1,251 @@
+"""A numbered circuit: levels in, node voltages and branch currents out, in batches."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from catchpan.physics.circuits.branch import GROUND, Branch, Circuit, Transformer
+from catchpan.physics.circuits.island import Island, distinct_rows
+from catchpan.units.errors import UnknownName
+
+OL_OHM = 4.0e7
+"""Above this an ordinary meter shows no reading (over limit)."""
+
+METER_OHM = 1.0e7
+"""Input resistance of an ordinary digital voltmeter."""
+
+
+@dataclass(frozen=True)
+class Solution:
+    """Node voltages of a batch of states: ``volts`` has shape (B, nodes), ground last."""
+
+    network: "Network"
+    levels: NDArray[np.uint8]
+    volts: NDArray[np.complex128]
+
+    def between(self, a: str, b: str) -> NDArray[np.complex128]:
+        """Phasor voltage from ``b`` to ``a`` [V], shape (B,)."""
+        return self.volts[:, self.network.node(a)] - self.volts[:, self.network.node(b)]
+
+    def amps(self, branch_id: str) -> NDArray[np.float64]:
+        """Current through a branch, as a clamp meter shows it [A rms], shape (B,)."""
+        return np.abs(self.network.branch_current(self, branch_id))
+
+
+class Network:
+    """A circuit numbered for solving.
+
+    Parameters
+    ----------
+    circuit : Circuit
+        Branches and transformers. Every transformer secondary feeds an island of its own, whose
+        only source it is; all other sources lie in the islands of the primaries.
+    """
+
+    def __init__(self, circuit: Circuit) -> None:
+        self.transformers: tuple[Transformer, ...] = tuple(circuit.transformers)
+        windings = [
+            Branch(t.id, t.secondary[0], t.secondary[1], t.levels) for t in self.transformers
+        ]
+        self.branches: tuple[Branch, ...] = (*circuit.branches, *windings)
+        self.column = {br.id: i for i, br in enumerate(self.branches)}
+        self.islands = self._split()
+        names = [name for island in self.islands for name in island.nodes]
+        self._node = {name: i for i, name in enumerate(names)}
+        self._node[GROUND] = len(names)
+        self._fed_by = self._feeds()
+
+    @property
+    def nodes(self) -> tuple[str, ...]:
+        """All node names, ground last, in the order of a solution's columns."""
+        return tuple(self._node)
+
+    def node(self, name: str) -> int:
+        """Column of a node; raises UnknownName."""
+        try:
+            return self._node[name]
+        except KeyError:
+            raise UnknownName("node", name, tuple(self._node)) from None
+
+    def _split(self) -> list[Island]:
+        root = _components(self.branches)
+        groups: dict[str, list[int]] = {}
+        for i, br in enumerate(self.branches):
+            groups.setdefault(_island_key(root, br), []).append(i)
+        windings = {t.id: t for t in self.transformers}
+        islands = []
+        for key, members in groups.items():
+            ports = [t.primary for t in self.transformers if _pair_key(root, t.primary) == key]
+            feeds = [k for k, i in enumerate(members) if self.branches[i].id in windings]
+            if len(feeds) > 1:
+                names = ", ".join(self.branches[members[k]].id for k in feeds)
+                raise UnknownName("single feed of an island fed by", names, ())
+            islands.append(
+                Island(
+                    [self.branches[i] for i in members],
+                    np.array(members, dtype=np.intp),
+                    ports,
+                    feeds[0] if feeds else None,
+                )
+            )
+        return islands
+
+    def _feeds(self) -> list[tuple[int, int, int]]:
+        """Per transformer: (island of its primary, port there, island of its secondary)."""
+        found = []
+        for t in self.transformers:
+            source = next(i for i, isl in enumerate(self.islands) if t.primary in isl.ports)
+            port = list(self.islands[source].ports).index(t.primary)
+            fed = next(
+                i
+                for i, isl in enumerate(self.islands)
+                if isl.feed is not None and isl.branches[isl.feed].id == t.id
+            )
+            found.append((source, port, fed))
+        return found
+
+    def solve(self, levels: NDArray[np.uint8]) -> Solution:
+        """Voltages of every node in every state.
+
+        Parameters
+        ----------
+        levels : array of uint8, shape (B, branches)
+            Level of each branch in each state.
+        """
+        rows = [island.rows_of(levels) for island in self.islands]
+        primary = self._primary_volts(levels, rows)
+        volts = np.zeros((len(levels), len(self._node)), dtype=np.complex128)
+        start = 0
+        for i, island in enumerate(self.islands):
+            found = island.solutions[rows[i]]
+            block = found[:, :, 0].copy()
+            for k, (source, port, fed) in enumerate(self._fed_by):
+                if fed == i:
+                    block = block * (self.transformers[k].ratio * primary[:, k])[:, None]
+                elif source == i:
+                    drawn = self._reflected(k, levels, rows) * primary[:, k]
+                    block = block - found[:, :, 1 + port] * drawn[:, None]
+            volts[:, start : start + len(island.nodes)] = block
+            start += len(island.nodes)
+        return Solution(self, levels, volts)
+
+    def _reflected(
+        self, k: int, levels: NDArray[np.uint8], rows: Sequence[NDArray[np.intp]]
+    ) -> NDArray[np.complex128]:
+        """Admittance the transformer's load shows on its primary [S], shape (B,)."""
+        fed = self._fed_by[k][2]
+        island, t = self.islands[fed], self.transformers[k]
+        across = island.solutions[rows[fed]][:, :, 0] @ island.incidence(*t.secondary)
+        winding = island.branch_admittance(levels)[:, island.feed]
+        reflected: NDArray[np.complex128] = t.ratio**2 * winding * (1.0 - across)
+        return reflected
+
+    def _primary_volts(
+        self, levels: NDArray[np.uint8], rows: Sequence[NDArray[np.intp]]
+    ) -> NDArray[np.complex128]:
+        """Voltage on each transformer's primary with all loads connected, shape (B, T)."""
+        count = len(self.transformers)
+        system = np.zeros((len(levels), count, count), dtype=np.complex128)
+        system[:, np.arange(count), np.arange(count)] = 1.0
+        unloaded = np.zeros((len(levels), count, 1), dtype=np.complex128)
+        for k, (source, _, _) in enumerate(self._fed_by):
+            island = self.islands[source]
+            sense = island.incidence(*self.transformers[k].primary)
+            found = np.einsum("n,bnr->br", sense, island.solutions[rows[source]])
+            unloaded[:, k, 0] = found[:, 0]
+            for j, (other, port, _) in enumerate(self._fed_by):
+                if other == source:
+                    system[:, k, j] += found[:, 1 + port] * self._reflected(j, levels, rows)
+        if count == 0:
+            return np.zeros((len(levels), 0), dtype=np.complex128)
+        return np.linalg.solve(system, unloaded)[:, :, 0]
+
+    def branch_current(self, solution: Solution, branch_id: str) -> NDArray[np.complex128]:
+        """Phasor current from ``a`` to ``b`` through a branch [A], shape (B,)."""
+        if branch_id not in self.column:
+            raise UnknownName("branch", branch_id, tuple(self.column))
+        column = self.column[branch_id]
+        branch = self.branches[column]
+        codes = solution.levels[:, column]
+        admittance = np.array([level.admittance_s for level in branch.levels])[codes]
+        across = solution.between(branch.a, branch.b) - branch.emf_v
+        for k, t in enumerate(self.transformers):
+            if t.id == branch_id:
+                across = across - self.transformers[k].ratio * solution.between(*t.primary)
+        if branch.induced is not None:
+            other = self.branches[self.column[branch.induced[0]]]
+            induced = branch.induced[1] * solution.between(other.a, other.b)
+            across = across - np.where(codes == 0, induced, 0.0)
+        current: NDArray[np.complex128] = admittance * across
+        return current
+
+    def voltmeter(
+        self, solution: Solution, a: str, b: str, meter_ohm: float = METER_OHM
+    ) -> NDArray[np.float64]:
+        """What a voltmeter of finite input resistance shows between two points [V rms].
+
+        On an open conductor that runs beside a live one the reading is the ghost voltage that
+        the cable's capacitance lets through; a meter of low input resistance pulls it down.
+        """
+        source = np.abs(self.source_impedance(solution.levels, a, b))
+        return np.abs(solution.between(a, b)) * meter_ohm / np.hypot(meter_ohm, source)
+
+    def source_impedance(self, levels: NDArray[np.uint8], a: str, b: str) -> NDArray[np.complex128]:
+        """Impedance seen into two points with the sources dead [ohm], shape (B,).
+
+        Within one island exact but for the feeding transformer's primary side, which is below an
+        ohm; between islands the sum of each point's impedance to ground.
+        """
+        total = np.zeros(len(levels), dtype=np.complex128)
+        for island in self.islands:
+            pair = [n if n in island.nodes else GROUND for n in (a, b)]
+            if pair == [GROUND, GROUND]:
+                continue
+            rows, inverse = distinct_rows(levels[:, island.columns])
+            sense = island.incidence(pair[0], pair[1])
+            right = np.broadcast_to(sense[:, None], (len(rows), len(sense), 1))
+            found = np.linalg.solve(island.matrix(rows)[0], right)[:, :, 0] @ sense
+            total += found[inverse]
+        return total
+
+    def ohmmeter(self, levels: NDArray[np.uint8], a: str, b: str) -> NDArray[np.float64]:
+        """Resistance between two points with the power off [ohm], shape (B,); inf is over limit."""
+        for island in self.islands:
+            inside = [n == GROUND or n in island.nodes for n in (a, b)]
+            if not all(inside):
+                continue
+            rows, inverse = distinct_rows(levels[:, island.columns])
+            sense = island.incidence(a, b)
+            right = np.broadcast_to(sense[:, None], (len(rows), len(sense), 1))
+            found = (np.linalg.solve(island.dc_matrix(rows), right)[:, :, 0] @ sense)[inverse]
+            return np.where(found > OL_OHM, np.inf, found)
+        return np.full(len(levels), np.inf)
+
+
+def _components(branches: Sequence[Branch]) -> dict[str, str]:
+    """Union-find over nodes; ground belongs to no island."""
+    parent: dict[str, str] = {}
+
+    def find(name: str) -> str:
+        parent.setdefault(name, name)
+        while parent[name] != name:
+            parent[name] = parent[parent[name]]
+            name = parent[name]
+        return name
+
+    for br in branches:
+        for name in (br.a, br.b):
+            find(name)
+        if GROUND not in (br.a, br.b):
+            parent[find(br.a)] = find(br.b)
+    return {name: find(name) for name in parent}
+
+
+def _pair_key(root: dict[str, str], pair: tuple[str, str]) -> str:
+    return root[pair[0] if pair[0] != GROUND else pair[1]]
+
+
+def _island_key(root: dict[str, str], branch: Branch) -> str:
+    return _pair_key(root, (branch.a, branch.b))

@@ -1,0 +1,1 @@
+"""The component types, by what they belong to."""

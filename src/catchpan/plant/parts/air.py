@@ -1,0 +1,98 @@
+"""The air side: blower, filter, coil and ducts to one airflow, and what the registers feel."""
+
+import numpy as np
+
+from catchpan.plant.part import RUNNING, Array, Part, View
+
+RATED_STATIC_PA = 150.0
+"""Total pressure the blower makes at rated flow: 0.6 in. w.c. with filter and wet coil
+(pressure budget, common practice, no source)."""
+
+SHUT_OFF_SHARE = 1.8
+"""Blower pressure at no flow, as a multiple of that at rated flow (assumed, forward-curved)."""
+
+ICED_FACTOR = 30.0
+"""Resistance of an iced coil as a multiple of the clean one (assumed)."""
+
+
+class AirPath(Part):
+    """Return, filter, coil and supply in series with the blower.
+
+    Resistances are multiples of the clean ones; shares of the clean system's pressure drop are
+    filter 0.17, coil 0.42, return 0.20, supply 0.21 (pressure budget, common practice).
+    """
+
+    VALUES = {
+        "filter": 1.0,
+        "coil": 1.0,
+        "return_duct": 1.0,
+        "supply_duct": 1.0,
+        "wheel_share": 1.0,
+        "speed_share": 1.0,
+        "lost_share": 0.0,
+        "constant_flow": 0.0,
+        "rated_m3_s": 0.566,
+    }
+
+    def act(self, view: View) -> None:
+        """Solve the blower's curve against the system's for the flow."""
+        running = view.signal("blower.state") == RUNNING
+        resistance = self._resistance(view)
+        push = (view.value(self.at("wheel_share")) * view.value(self.at("speed_share"))) ** 2
+        slope = SHUT_OFF_SHARE - 1.0
+        share = np.sqrt(SHUT_OFF_SHARE * push / (resistance + slope))
+        if self.number("constant_flow") > 0.5:
+            limit = np.sqrt(2.2 * push / resistance)
+            share = np.minimum(np.sqrt(push), limit)
+        share = np.where(running, share, 0.0)
+        view.write(self.at("flow_share"), share)
+        view.write(self.at("register_share"), share * (1.0 - view.value(self.at("lost_share"))))
+        view.write(self.at("static_pa"), self._external(view) * share**2 * RATED_STATIC_PA)
+        filter_drop = 0.17 * view.value(self.at("filter")) * share**2 * RATED_STATIC_PA
+        view.write(self.at("filter_drop_pa"), filter_drop)
+
+    def _resistance(self, view: View) -> Array:
+        coil = view.value(self.at("coil")) * (1.0 + ICED_FACTOR * view.value("coil.ice"))
+        return self._external(view) + 0.42 * coil
+
+    def _external(self, view: View) -> Array:
+        return (
+            0.17 * view.value(self.at("filter"))
+            + 0.20 * view.value(self.at("return_duct"))
+            + 0.21 * view.value(self.at("supply_duct"))
+        )
+
+
+class IndoorCoil(Part):
+    """The indoor coil's ice (share of its face blocked)."""
+
+    VALUES = {"ice": 0.0}
+
+
+class Room(Part):
+    """What the rooms get: supply temperature against the room's, and whether it is enough.
+
+    A call comes when less than ``needed_share`` of the rated capacity arrives (assumed).
+    """
+
+    VALUES = {"needed_share": 0.72, "rated_cool_watts": 10500.0, "rated_heat_watts": 16000.0}
+
+    def act(self, view: View) -> None:
+        """Balance heat over the airflow."""
+        flow = np.maximum(view.signal("air.flow_share"), 0.03) * view.value("air.rated_m3_s")
+        watts = (
+            view.signal("cycle.indoor_watts")
+            + view.signal("strip1.watts")
+            + view.signal("strip2.watts")
+            + view.signal("burner.watts")
+        )
+        moving = view.signal("air.flow_share") > 0.03
+        rise = np.where(moving, watts / (1200.0 * flow), 0.0)
+        view.write("supply.rise_k", rise)
+        arriving = watts * moving * (1.0 - view.value("air.lost_share"))
+        needed = self.number("rated_heat_watts")
+        if view.calls_for("cool"):
+            arriving, needed = -arriving, self.number("rated_cool_watts") * 0.75
+        view.write(self.at("share"), arriving / needed)
+        view.write(self.at("short"), arriving / needed < self.number("needed_share"))
+        view.write("furnace.plenum_rise_k", watts / (1200.0 * flow) * (watts > 0.0))

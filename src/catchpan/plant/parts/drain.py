@@ -1,0 +1,99 @@
+"""Condensate: where the water the coil makes goes, and where it stands."""
+
+import numpy as np
+
+from catchpan.plant.part import RUNNING, Part, View
+from catchpan.plant.parts.motor import PlainMotor
+
+FLOWING = 1.0e-6
+"""Condensate above this counts as flowing [kg/s], about a drop a second."""
+
+
+class Pan(Part):
+    """Primary pan, trap, line and what lies below.
+
+    ``primary`` and ``aux`` are heights as shares of each pan's depth. What stands in the primary
+    pan drains by itself once its way out is clear; what stands in an auxiliary pan without a
+    drain stays until somebody takes it out.
+    """
+
+    VALUES = {
+        "trap_blocked": 0.0,
+        "line_blocked": 0.0,
+        "air_held": 0.0,
+        "cracked": 0.0,
+        "tilted": 0.0,
+        "primary": 0.0,
+        "aux": 0.0,
+        "aux_pan": 1.0,
+        "aux_drain": 0.0,
+        "secondary_open": 1.0,
+        "dry_trap": 0.0,
+        "pumped": 0.0,
+        "over_furnace": 0.0,
+        "sweats": 0.0,
+    }
+
+    def act(self, view: View) -> None:
+        """Follow the water down."""
+        makes = view.signal("condensate.kg_s") > FLOWING
+        held = self._held(view)
+        view.write("pan.blocked", held)
+        view.write("pan.makes_water", makes)
+        view.write("water.primary", view.value(self.at("primary")) * held)
+        aux = view.value(self.at("aux"))
+        view.write("water.aux", np.where(view.value(self.at("aux_drain")) > 0.5, 0.0, aux))
+        view.write("pan.backs_up", makes & held)
+        full = view.signal("water.primary") > 0.6
+        leaks = makes & (
+            (view.value(self.at("cracked")) > 0.5)
+            | (view.value(self.at("tilted")) > 0.5)
+            | (view.value("coil.ice") > 0.5)
+        )
+        sweats = view.value(self.at("sweats")) > 0.5
+        spills = (makes & held & full) | leaks | (view.signal("coil.thaws") > 0.5)
+        self._below(view, spills, sweats, makes & ~held)
+
+    def _held(self, view: View) -> np.ndarray:
+        plug = np.maximum(view.value(self.at("trap_blocked")), view.value(self.at("line_blocked")))
+        sucked = (view.value(self.at("dry_trap")) > 0.5) & (view.signal("air.flow_share") > 0.2)
+        held = (plug > 0.5) | (view.value(self.at("air_held")) > 0.5) | sucked
+        if self.number("pumped") > 0.5:
+            held |= view.value("pump.reservoir") > 0.9
+        return np.asarray(held)
+
+    def _below(self, view: View, spills: np.ndarray, sweats: np.ndarray, drains: np.ndarray) -> None:
+        has_pan = self.number("aux_pan") > 0.5
+        drained = view.value(self.at("aux_drain")) > 0.5
+        full = view.signal("water.aux") > 0.9
+        into_aux = spills & has_pan
+        view.write("spill.aux", into_aux & ~drained)
+        view.write("spill.secondary_outlet", into_aux & drained)
+        past = (spills & (not has_pan)) | (into_aux & ~drained & full)
+        over = self.number("over_furnace") > 0.5
+        view.write("spill.furnace", past & over)
+        view.write("spill.floor", past | sweats)
+        view.write("drain.outlet_flow", drains)
+
+
+class CondensatePump(PlainMotor):
+    """A condensate pump: reservoir, float, small motor and the tube it lifts through."""
+
+    VALUES = {
+        **PlainMotor.VALUES,
+        "run_amps": 0.9,
+        "reservoir": 0.0,
+        "tube_blocked": 0.0,
+        "float_works": 1.0,
+    }
+
+    def act(self, view: View) -> None:
+        """Publish whether the reservoir fills faster than it is emptied."""
+        super().act(view)
+        runs = view.signal(self.at("state")) == RUNNING
+        lifts = runs & (view.value(self.at("tube_blocked")) < 0.5)
+        lifts &= view.value(self.at("float_works")) > 0.5
+        fed = view.signal("pan.makes_water") > 0.5
+        view.write("water.pump", np.where(lifts, 0.0, view.value(self.at("reservoir"))))
+        view.write("pump.fills", fed & ~lifts)
+        view.write("pump.spills", fed & ~lifts & (view.value(self.at("reservoir")) > 0.9))

@@ -1,0 +1,257 @@
+"""A gas furnace: control board and its sequence, inducer draft, ignitor, gas valve, flame."""
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from catchpan.physics.circuits.branch import Branch, inductive, resistive
+from catchpan.plant.part import RUNNING, Mask, Part, View
+from catchpan.plant.parts.control import ELECTRONICS_V
+from catchpan.plant.parts.motor import PlainMotor
+
+LED_OFF, LED_NORMAL, LED_PRESSURE, LED_LIMIT, LED_IGNITION, LED_FLAME, LED_STUCK = (
+    0.0,
+    1.0,
+    2.0,
+    3.0,
+    4.0,
+    5.0,
+    6.0,
+)
+"""What the board's lamp says, in general words: dark, normal, pressure switch not closed, limit
+or rollout open, no ignition or flame lost (lockout), flame without a call, pressure switch stuck
+closed. Which number of blinks stands for which is on the label inside the door."""
+
+FLAME_MIN_UA = 0.5
+"""Below this the board does not prove flame (0.5 drops out, common practice, no source)."""
+
+
+class FurnaceBoard(Part):
+    """The furnace control: takes W, G and Y; runs inducer, ignitor, gas valve and blower in turn.
+
+    Sequence on a call for heat: limits closed, pressure switch open, inducer on, pressure switch
+    closes, ignitor warms, gas valve opens, flame proven, blower on after its delay. With a limit
+    open the blower runs to cool the furnace. Common practice; ANSI Z21.47 as cited in facts.
+    """
+
+    TERMINALS = (
+        "L1",
+        "N",
+        "R",
+        "C",
+        "W",
+        "G",
+        "limit_out",
+        "limit_in",
+        "ps_out",
+        "ps_in",
+        "valve",
+        "inducer",
+        "ignitor",
+        "blower",
+        "blower_call",
+    )
+    VALUES = {
+        "works": 1.0,
+        "inducer_relay_ok": 1.0,
+        "ignitor_relay_ok": 1.0,
+        "valve_relay_ok": 1.0,
+        "blower_relay_ok": 1.0,
+        "blower_relay_welded": 0.0,
+        "senses_flame": 1.0,
+    }
+
+    def branches(self) -> Sequence[Branch]:
+        """Board supply, inputs, sense lines and output relays."""
+        load = (resistive(200.0),)
+        sense = (resistive(2000.0),)
+        return (
+            Branch(self.at("supply"), self.at("R"), self.at("C"), load),
+            Branch(self.at("w_input"), self.at("W"), self.at("C"), sense),
+            Branch(self.at("g_input"), self.at("G"), self.at("C"), sense),
+            Branch(self.at("limit_feed"), self.at("R"), self.at("limit_out"), (resistive(0.05),)),
+            Branch(self.at("limit_sense"), self.at("limit_in"), self.at("C"), sense),
+            self.contact("ps_feed", "limit_in", "ps_out"),
+            Branch(self.at("ps_sense"), self.at("ps_in"), self.at("C"), sense),
+            self.contact("valve_relay", "ps_in", "valve"),
+            self.contact("inducer_relay", "L1", "inducer"),
+            self.contact("ignitor_relay", "L1", "ignitor"),
+            self.contact("blower_relay", "L1", "blower"),
+            self.contact("blower_tell", "R", "blower_call"),
+        )
+
+    def act(self, view: View) -> None:
+        """One pass through the sequence; each pass goes as far as the circuit allows."""
+        alive = (view.volts(self.at("R"), self.at("C")) > ELECTRONICS_V) & (
+            view.volts(self.at("L1"), self.at("N")) > 90.0
+        )
+        alive &= view.value(self.at("works")) > 0.5
+        call = alive & (view.volts(self.at("W"), self.at("C")) > ELECTRONICS_V)
+        limits = view.volts(self.at("limit_in"), self.at("C")) > ELECTRONICS_V
+        drawn = view.volts(self.at("ps_in"), self.at("C")) > ELECTRONICS_V
+        view.set_closed(self.at("ps_feed"), alive)
+        stuck = view.value_or("pressure_switch.stuck_closed", 0.0) > 0.5
+        go = call & limits & ~stuck
+        lit = view.signal("burner.lit") > 0.5
+        self._heat(view, go, go & drawn, lit)
+        self._blow(view, alive, call, limits, lit)
+        self._lamp(view, alive, call, limits, drawn, stuck)
+
+    def _heat(self, view: View, go: Mask, drafted: Mask, lit: Mask) -> None:
+        inducer = go & (view.value(self.at("inducer_relay_ok")) > 0.5)
+        view.set_closed(self.at("inducer_relay"), inducer)
+        warm = drafted & (view.value(self.at("ignitor_relay_ok")) > 0.5)
+        view.set_closed(self.at("ignitor_relay"), warm)
+        glowing = view.signal("ignitor.glows") > 0.5
+        gas = drafted & (view.value(self.at("valve_relay_ok")) > 0.5)
+        view.set_closed(self.at("valve_relay"), gas)
+        proven = lit & (view.value_or("flame_sensor.microamp", 3.0) > FLAME_MIN_UA)
+        proven &= view.value(self.at("senses_flame")) > 0.5
+        view.write("furnace.proven", proven)
+        view.write("furnace.called", go)
+        view.write("furnace.drafted", drafted)
+        view.write("furnace.warmed", glowing)
+
+    def _blow(self, view: View, alive: Mask, call: Mask, limits: Mask, lit: Mask) -> None:
+        fan = alive & (view.volts(self.at("G"), self.at("C")) > ELECTRONICS_V)
+        cooling_down = alive & ~limits
+        flame = lit & (view.signal("furnace.proven") > 0.5)
+        wanted = fan | cooling_down | (call & flame) | (alive & (view.signal("burner.rogue") > 0.5))
+        relay = wanted & (view.value(self.at("blower_relay_ok")) > 0.5)
+        relay |= view.value(self.at("blower_relay_welded")) > 0.5
+        view.set_closed(self.at("blower_relay"), relay)
+        view.set_closed(self.at("blower_tell"), relay)
+        view.write("furnace.blower_wanted", wanted)
+
+    def _lamp(
+        self, view: View, alive: Mask, call: Mask, limits: Mask, drawn: Mask, stuck: Mask
+    ) -> None:
+        lamp = np.where(alive, LED_NORMAL, LED_OFF)
+        proven = view.signal("furnace.proven") > 0.5
+        tried = call & drawn & limits & ~stuck
+        lamp = np.where(tried & ~proven, LED_IGNITION, lamp)
+        lamp = np.where(call & limits & ~drawn & ~stuck, LED_PRESSURE, lamp)
+        lamp = np.where(call & stuck, LED_STUCK, lamp)
+        lamp = np.where(alive & ~limits, LED_LIMIT, lamp)
+        lamp = np.where(alive & (view.signal("burner.rogue") > 0.5), LED_FLAME, lamp)
+        view.write(self.at("lamp"), lamp)
+
+
+class PressureSwitch(Part):
+    """Closes when the inducer draws enough through vent, trap and hose."""
+
+    TERMINALS = ("a", "b")
+    VALUES = {"stuck_closed": 0.0, "hose_open": 1.0, "setting_share": 0.6}
+
+    def branches(self) -> Sequence[Branch]:
+        """The normally open contact."""
+        return (self.contact("contact", "a", "b"),)
+
+    def act(self, view: View) -> None:
+        """Close on enough draft: inducer turning, vent open, no water in the way."""
+        turning = view.signal("inducer.state") == RUNNING
+        draft = turning * view.value("vent.open_share") * view.value("inducer.wheel_share")
+        draft = draft * (1.0 - view.value_or("furnace_drain.water_in_way", 0.0))
+        felt = draft * view.value(self.at("hose_open"))
+        made = (felt > view.value(self.at("setting_share"))) | (
+            view.value(self.at("stuck_closed")) > 0.5
+        )
+        view.set_closed(self.at("contact"), made)
+        view.write("draft.share", draft)
+
+
+class Vent(Part):
+    """Intake and vent pipe, as the share of the design draft they leave."""
+
+    VALUES = {"open_share": 1.0}
+
+
+class FurnaceDrain(Part):
+    """The condensing furnace's own trap and drain; water in the way spoils the draft."""
+
+    VALUES = {"water_in_way": 0.0, "leaks": 0.0}
+
+
+class Inducer(PlainMotor):
+    """The draft inducer: a small motor and its wheel, which animals and rust can spoil."""
+
+    VALUES = {**PlainMotor.VALUES, "wheel_share": 1.0}
+
+
+class Ignitor(Part):
+    """A hot-surface ignitor: glows when current flows."""
+
+    TERMINALS = ("L1", "N")
+    VALUES = {"ohm": 50.0, "ignites": 1.0}
+
+    def branches(self) -> Sequence[Branch]:
+        """The element; cold resistance is what an ohmmeter sees."""
+        hot = self.number("ohm") * 0.6
+        element = resistive(hot)
+        return (
+            Branch(
+                self.at("element"),
+                self.at("L1"),
+                self.at("N"),
+                (type(element)(complex(hot), self.number("ohm")),),
+            ),
+        )
+
+    def act(self, view: View) -> None:
+        """Glow on enough current."""
+        view.write(self.at("glows"), view.amps(self.at("element")) > 1.0)
+        view.write(self.at("amps"), view.amps(self.at("element")))
+
+
+class GasValve(Part):
+    """The gas valve's solenoid; gas flows when it is pulled and there is gas behind it."""
+
+    TERMINALS = ("A1", "A2")
+    VALUES = {"coil_ohm": 110.0, "dc_ohm": 60.0, "opens": 1.0, "supply_share": 1.0}
+
+    def branches(self) -> Sequence[Branch]:
+        """The solenoid."""
+        coil = (inductive(self.number("coil_ohm"), 0.5, self.number("dc_ohm")),)
+        return (Branch(self.at("coil"), self.at("A1"), self.at("A2"), coil),)
+
+    def act(self, view: View) -> None:
+        """Open when pulled in and sound."""
+        pulled = (view.amps(self.at("coil")) > 0.03) & (
+            view.volts(self.at("A1"), self.at("A2")) > ELECTRONICS_V
+        )
+        opens = pulled & (view.value(self.at("opens")) > 0.5)
+        view.write(self.at("flow"), opens * view.value(self.at("supply_share")))
+
+
+class Burner(Part):
+    """The burners: light where gas meets a glowing ignitor (or a standing pilot), and stay lit."""
+
+    VALUES = {"clean_share": 1.0, "rated_watts": 20000.0, "efficiency": 0.8, "pilot": 0.0, "pilot_lit": 1.0}
+
+    def act(self, view: View) -> None:
+        """Light, stay, or drop out when flame is not proven."""
+        gas = view.signal("gas_valve.flow") > 0.4
+        glow = (view.signal("ignitor.glows") > 0.5) & (view.value_or("ignitor.ignites", 1.0) > 0.5)
+        if self.number("pilot") > 0.5:
+            glow = view.value(self.at("pilot_lit")) > 0.5
+        spark = glow & (view.value(self.at("clean_share")) > 0.3)
+        lit = gas & spark
+        proven = view.signal("furnace.proven") > 0.5
+        view.write(self.at("lit"), lit)
+        view.write(self.at("stays"), lit & proven)
+        rogue = view.value("gas_valve.opens") > 1.5
+        view.write(self.at("rogue"), rogue)
+        flow = np.minimum(view.signal("gas_valve.flow"), 1.0)
+        heat = self.number("rated_watts") * self.number("efficiency")
+        view.write(self.at("watts"), heat * flow * (lit & proven))
+
+
+class FlameSensor(Part):
+    """The flame rod: the rectified current it passes while lit [microampere dc]."""
+
+    VALUES = {"microamp": 3.0}
+
+    def act(self, view: View) -> None:
+        """Publish what a meter in series reads."""
+        lit = view.signal("burner.lit") > 0.5
+        view.write(self.at("reading"), view.value(self.at("microamp")) * lit)

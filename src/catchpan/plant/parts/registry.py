@@ -1,0 +1,57 @@
+"""The component types an archetype may name."""
+
+from collections.abc import Mapping
+
+from catchpan.plant.part import Part
+from catchpan.plant.parts import (
+    air,
+    control,
+    cooling,
+    drain,
+    electric_heat,
+    furnace,
+    heat_pump,
+    motor,
+    power,
+)
+
+TYPES: Mapping[str, type[Part]] = {
+    "service": power.Service,
+    "breaker": power.Breaker,
+    "switch": power.Switch,
+    "fuse": power.Fuse,
+    "transformer": power.ControlTransformer,
+    "cable": control.Cable,
+    "thermostat": control.Thermostat,
+    "battery": control.Battery,
+    "level_switch": control.LevelSwitch,
+    "safety_switch": control.SafetySwitch,
+    "contactor": control.Contactor,
+    "relay": control.Relay,
+    "sequencer": control.Sequencer,
+    "capacitor": motor.Capacitor,
+    "split_capacitor_motor": motor.SplitCapacitorMotor,
+    "compressor": motor.Compressor,
+    "electronic_blower": motor.ElectronicBlower,
+    "plain_motor": motor.PlainMotor,
+    "inducer": furnace.Inducer,
+    "heat_element": electric_heat.HeatElement,
+    "reversing_valve": heat_pump.ReversingValve,
+    "defrost_board": heat_pump.DefrostBoard,
+    "furnace_board": furnace.FurnaceBoard,
+    "pressure_switch": furnace.PressureSwitch,
+    "vent": furnace.Vent,
+    "furnace_drain": furnace.FurnaceDrain,
+    "ignitor": furnace.Ignitor,
+    "gas_valve": furnace.GasValve,
+    "burner": furnace.Burner,
+    "flame_sensor": furnace.FlameSensor,
+    "air_path": air.AirPath,
+    "indoor_coil": air.IndoorCoil,
+    "room": air.Room,
+    "refrigerant_circuit": cooling.RefrigerantCircuit,
+    "metering": cooling.MeteringDevice,
+    "outdoor_coil": cooling.OutdoorCoil,
+    "pan": drain.Pan,
+    "condensate_pump": drain.CondensatePump,
+}

@@ -1,0 +1,278 @@
+"""A system put together from its blueprint: one network, its parts, and its conditions' effects."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from catchpan.physics.circuits.branch import (
+    CLOSED,
+    GROUND,
+    OPEN,
+    Branch,
+    Circuit,
+    Level,
+    Transformer,
+    resistive,
+)
+from catchpan.physics.circuits.network import Network
+from catchpan.plant.blueprint import (
+    Blueprint,
+    BranchEffect,
+    Effect,
+    ShortEffect,
+    ValueEffect,
+    WireSpec,
+)
+from catchpan.plant.errors import UnknownPart
+from catchpan.plant.part import Array, Part
+from catchpan.plant.parts.registry import TYPES
+
+OHM_PER_M = {
+    8: 2.061e-3,
+    10: 3.277e-3,
+    12: 5.211e-3,
+    14: 8.286e-3,
+    16: 16.05e-3,
+    18: 20.95e-3,
+    20: 33.31e-3,
+    22: 52.96e-3,
+}
+"""Copper conductors at 20 degC [ohm/m]; copper wire tables, 18 AWG solid 6.385 ohm/1000 ft."""
+
+
+@dataclass(frozen=True)
+class Setup:
+    """The conditions of a batch of B worlds, turned into levels and values.
+
+    ``when_closed`` and ``when_open`` (B, branches) give the level a branch takes in each of its
+    two positions; ``values`` maps every value's name to its figure in each world.
+    """
+
+    when_closed: NDArray[np.uint8]
+    when_open: NDArray[np.uint8]
+    values: Mapping[str, Array]
+
+    @property
+    def size(self) -> int:
+        """Number of worlds in the batch."""
+        return len(self.when_closed)
+
+
+class Plant:
+    """One system with its options settled, ready to be simulated under any conditions.
+
+    Parameters
+    ----------
+    blueprint : Blueprint
+        Parts and wires.
+    effects : mapping of str to sequence of Effect
+        What each condition does. A condition that touches anything this system does not have is
+        left out; ``conditions`` lists those that apply.
+    """
+
+    def __init__(self, blueprint: Blueprint, effects: Mapping[str, Sequence[Effect]]) -> None:
+        self.blueprint = blueprint
+        self.parts: tuple[Part, ...] = tuple(self._part(spec) for spec in blueprint.parts)
+        self.defaults = {k: v for part in self.parts for k, v in part.default_values().items()}
+        branches = [br for part in self.parts for br in part.branches()]
+        transformers = [t for part in self.parts for t in part.transformers()]
+        branches += [_conductor(wire) for wire in blueprint.wires if wire.id]
+        self.join = _join(blueprint.wires, branches, transformers)
+        self.effects = {
+            name: tuple(found)
+            for name, found in effects.items()
+            if self._touches_only_known(found, {br.id for br in branches} | {t.id for t in transformers})
+        }
+        branches += self._shorts(branches)
+        levels = _Levels({br.id: list(br.levels) for br in branches + _as_branches(transformers)})
+        self._edits = {
+            name: [levels.edit(e) for e in found if not isinstance(e, ValueEffect)]
+            for name, found in self.effects.items()
+        }
+        self.network = Network(self._joined(branches, transformers, levels))
+        self.column = self.network.column
+
+    @property
+    def conditions(self) -> tuple[str, ...]:
+        """Conditions that can hold on this system."""
+        return tuple(self.effects)
+
+    def terminals(self) -> frozenset[str]:
+        """All terminal names."""
+        return frozenset(self.join)
+
+    def _part(self, spec: object) -> Part:
+        kind = getattr(spec, "type", "")
+        if kind not in TYPES:
+            raise UnknownPart("part type", str(kind), tuple(TYPES), self.blueprint.id)
+        return TYPES[kind](spec)  # type: ignore[arg-type]
+
+    def _touches_only_known(self, effects: Sequence[Effect], branch_ids: set[str]) -> bool:
+        for effect in effects:
+            if isinstance(effect, BranchEffect) and effect.branch not in branch_ids:
+                return False
+            if isinstance(effect, ValueEffect) and effect.name not in self.defaults:
+                return False
+            if isinstance(effect, ShortEffect):
+                known = {*self.join, GROUND}
+                if effect.a not in known or effect.b not in known:
+                    return False
+        return True
+
+    def _shorts(self, branches: Sequence[Branch]) -> list[Branch]:
+        there = {br.id for br in branches}
+        shorts = {
+            e.branch: e for found in self.effects.values() for e in found if isinstance(e, ShortEffect)
+        }
+        return [
+            Branch(name, e.a, e.b, (OPEN, resistive(e.ohm)))
+            for name, e in shorts.items()
+            if name not in there
+        ]
+
+    def _joined(
+        self, branches: Sequence[Branch], transformers: Sequence[Transformer], levels: "_Levels"
+    ) -> Circuit:
+        def node(name: str) -> str:
+            return self.join.get(name, name)
+
+        return Circuit(
+            [
+                Branch(
+                    br.id,
+                    node(br.a),
+                    node(br.b),
+                    tuple(levels.table[br.id]),
+                    br.switches,
+                    br.emf_v,
+                    br.induced,
+                )
+                for br in branches
+            ],
+            [
+                Transformer(
+                    t.id,
+                    (node(t.primary[0]), node(t.primary[1])),
+                    (node(t.secondary[0]), node(t.secondary[1])),
+                    t.ratio,
+                    tuple(levels.table[t.id]),
+                )
+                for t in transformers
+            ],
+        )
+
+    def set_up(self, worlds: Sequence[Iterable[str]]) -> Setup:
+        """Turn each world's conditions into levels and values.
+
+        Parameters
+        ----------
+        worlds : sequence of iterables of str
+            Conditions of each world; those that do not apply to this system raise UnknownPart.
+        """
+        shape = (len(worlds), len(self.network.branches))
+        closed = np.zeros(shape, dtype=np.uint8)
+        switching = np.array([br.switches for br in self.network.branches])
+        opened = np.broadcast_to(switching.astype(np.uint8), shape).copy()
+        values = {name: np.full(len(worlds), v) for name, v in self.defaults.items()}
+        members: dict[str, list[int]] = {}
+        for i, world in enumerate(worlds):
+            for name in world:
+                members.setdefault(name, []).append(i)
+        for name in sorted(members, key=lambda n: (not n.startswith("short"), n)):
+            self._apply(name, np.array(members[name]), closed, opened, values)
+        return Setup(closed, opened, values)
+
+    def _apply(
+        self,
+        name: str,
+        rows: NDArray[np.intp],
+        closed: NDArray[np.uint8],
+        opened: NDArray[np.uint8],
+        values: Mapping[str, Array],
+    ) -> None:
+        if name not in self.effects:
+            raise UnknownPart("condition", name, tuple(self.effects), self.blueprint.id)
+        for branch, when_closed, when_open in self._edits[name]:
+            column = self.column[branch]
+            if when_closed is not None:
+                closed[rows, column] = when_closed
+            if when_open is not None:
+                opened[rows, column] = when_open
+        for effect in self.effects[name]:
+            if isinstance(effect, ValueEffect):
+                figure = values[effect.name]
+                if effect.do == "to":
+                    figure[rows] = effect.value
+                elif effect.do == "times":
+                    figure[rows] *= effect.value
+                else:
+                    figure[rows] += effect.value
+
+
+class _Levels:
+    """Levels of each branch, growing as conditions ask for new ones."""
+
+    def __init__(self, table: dict[str, list[Level]]) -> None:
+        self.table = table
+
+    def edit(self, effect: Effect) -> tuple[str, int | None, int | None]:
+        """Branch, level when closed, level when open (None: unchanged)."""
+        if isinstance(effect, ShortEffect):
+            return (effect.branch, 1, 1)
+        if isinstance(effect, ValueEffect):
+            raise TypeError("a value effect has no level")
+        name = effect.branch
+        if effect.do == "open":
+            return (name, self._add(name, OPEN), self._add(name, OPEN))
+        if effect.do == "stuck_closed":
+            return (name, 0, self._add(name, CLOSED))
+        healthy = self.table[name][0]
+        if effect.do == "ohm":
+            return (name, self._add(name, resistive(effect.value)), None)
+        scaled = Level(healthy.impedance_ohm * effect.value, healthy.dc_ohm * effect.value)
+        return (name, self._add(name, scaled), None)
+
+    def _add(self, name: str, level: Level) -> int:
+        have = self.table[name]
+        if level in have[1:]:
+            return have.index(level, 1)
+        have.append(level)
+        return len(have) - 1
+
+
+def _conductor(wire: WireSpec) -> Branch:
+    ohm = OHM_PER_M[wire.awg] * wire.length_m
+    return Branch(wire.id, wire.a, wire.b, (resistive(ohm),))
+
+
+def _as_branches(transformers: Sequence[Transformer]) -> list[Branch]:
+    return [Branch(t.id, t.secondary[0], t.secondary[1], t.levels) for t in transformers]
+
+
+def _join(
+    wires: Sequence[WireSpec], branches: Sequence[Branch], transformers: Sequence[Transformer]
+) -> dict[str, str]:
+    """Terminal -> node, after wires without an id have joined their terminals."""
+    parent: dict[str, str] = {}
+
+    def find(name: str) -> str:
+        parent.setdefault(name, name)
+        while parent[name] != name:
+            parent[name] = parent[parent[name]]
+            name = parent[name]
+        return name
+
+    ends = [(w.a, w.b) for w in wires] + [(br.a, br.b) for br in branches]
+    ends += [pair for t in transformers for pair in (t.primary, t.secondary)]
+    for a, b in ends:
+        find(a)
+        find(b)
+    for wire in wires:
+        if not wire.id:
+            a, b = find(wire.a), find(wire.b)
+            if a != b:
+                keep, drop = (a, b) if a == GROUND or (b != GROUND and a < b) else (b, a)
+                parent[drop] = keep
+    return {name: find(name) for name in parent}
