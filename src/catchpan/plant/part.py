@@ -1,5 +1,6 @@
 """What a part is, and the view of the solved circuit from which parts decide."""
 
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
@@ -29,12 +30,21 @@ class Surroundings:
         Dry-bulb temperatures [degC].
     indoor_rh : float
         Relative humidity at the return grille (0 to 1).
+    since_call_s, since_power_s : float
+        Seconds since this demand began and since the power last came back; infinite when every
+        delay has long run out.
+    ended, since_end_s : str, float
+        With demand ``off``: the demand that ended, and how many seconds ago.
     """
 
     demand: str
     outdoor_c: float = 32.0
     indoor_c: float = 26.0
     indoor_rh: float = 0.5
+    since_call_s: float = math.inf
+    since_power_s: float = math.inf
+    ended: str = ""
+    since_end_s: float = math.inf
 
 
 @dataclass

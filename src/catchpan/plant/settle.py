@@ -64,6 +64,8 @@ def settle(plant: Plant, setup: Setup, around: Surroundings) -> State:
         if _at_peace(view, before, before_switch):
             break
     unstable = (view.closed != before_switch).any(axis=0)
+    column = plant.column["contactor.coil"]
+    view.write("contactor.chatters", view.closed[:, column] != before_switch[:, column])
     return State(
         plant,
         around,

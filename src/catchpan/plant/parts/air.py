@@ -93,6 +93,8 @@ class Room(Part):
         needed = self.number("rated_heat_watts")
         if view.calls_for("cool"):
             arriving, needed = -arriving, self.number("rated_cool_watts") * 0.75
+        elif view.calls_for("emergency"):
+            needed *= 0.5
         view.write(self.at("share"), arriving / needed)
         view.write(self.at("short"), arriving / needed < self.number("needed_share"))
         view.write("furnace.plenum_rise_k", watts / (1200.0 * flow) * (watts > 0.0))

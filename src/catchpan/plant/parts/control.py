@@ -64,7 +64,7 @@ class Thermostat(Part):
         "fan_on": 0.0,
         "aux_with_heat": 0.0,
         "stuck_call": 0.0,
-        "sense_offset_k": 0.0,
+        "hold_off_s": 300.0,
     }
 
     def branches(self) -> Sequence[Branch]:
@@ -90,10 +90,12 @@ class Thermostat(Part):
         pump = self.number("heat_pump") > 0.5
         aux = view.value(self.at("aux_with_heat")) > 0.5
         stage_y = cool or (heat and pump)
-        view.set_closed(self.at("Y"), (obeys & stage_y) | (stuck & powered & stage_y))
+        waited = view.around.since_power_s >= self.number("hold_off_s")
+        view.write(self.at("waiting"), obeys & (stage_y and not waited))
+        view.set_closed(self.at("Y"), (obeys | (stuck & powered)) & (stage_y and waited))
         gas_heat = (heat or emergency) and not pump
         strips = ((obeys & heat & aux) | (obeys & emergency)) if pump else obeys & gas_heat
-        view.set_closed(self.at("W"), strips | (stuck & (not pump) & powered))
+        view.set_closed(self.at("W"), strips | (stuck & powered & (heat or not pump)))
         always = view.value(self.at("fan_on")) > 0.5
         fan_heat = bool(self.number("fan_in_heat"))
         fan = cool or view.calls_for("fan") or (fan_heat and (heat or emergency))
@@ -172,6 +174,7 @@ class Contactor(Part):
         volts = view.volts(self.at("A1"), self.at("A2"))
         current = view.amps(self.at("coil")) > 0.05
         was = view.is_closed(self.at("coil"))
+        view.write(self.at("chatters"), 0.0)
         armature = current & ((volts >= PULL_IN_V) | (was & (volts > DROP_OUT_V)))
         view.set_closed(self.at("coil"), armature)
         made = armature & (view.value(self.at("blocked")) < 0.5)
@@ -212,7 +215,7 @@ class Sequencer(Part):
     """A time-delay relay of an electric heater: a small heater warms a disc that closes contacts."""
 
     TERMINALS = ("A1", "A2", "com", "no", "aux_com", "aux_no")
-    VALUES = {"coil_ohm": 120.0}
+    VALUES = {"coil_ohm": 120.0, "warm_up_s": 30.0}
 
     def branches(self) -> Sequence[Branch]:
         """Heater, main contact, auxiliary contact."""
@@ -226,7 +229,8 @@ class Sequencer(Part):
 
     def act(self, view: View) -> None:
         """Close once the heater is warm (the half minute has passed)."""
-        warm = (view.amps(self.at("coil")) > 0.05) & (
+        waited = view.around.since_call_s >= self.number("warm_up_s")
+        warm = waited & (view.amps(self.at("coil")) > 0.05) & (
             view.volts(self.at("A1"), self.at("A2")) > PULL_IN_V
         )
         view.set_closed(self.at("main"), warm)

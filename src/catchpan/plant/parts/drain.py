@@ -97,3 +97,14 @@ class CondensatePump(PlainMotor):
         view.write("water.pump", np.where(lifts, 0.0, view.value(self.at("reservoir"))))
         view.write("pump.fills", fed & ~lifts)
         view.write("pump.spills", fed & ~lifts & (view.value(self.at("reservoir")) > 0.9))
+
+
+class Marks(Part):
+    """Traces that stay until somebody puts them right: wet places and what they did."""
+
+    VALUES = {"floor_wet": 0.0, "ceiling_wet": 0.0, "cabinet_wet": 0.0, "stained": 0.0}
+
+    def act(self, view: View) -> None:
+        """Publish them as they are."""
+        for name in self.VALUES:
+            view.write(self.at(name), view.value(self.at(name)))

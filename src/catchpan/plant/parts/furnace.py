@@ -59,6 +59,11 @@ class FurnaceBoard(Part):
         "blower_relay_ok": 1.0,
         "blower_relay_welded": 0.0,
         "senses_flame": 1.0,
+        "purge_s": 15.0,
+        "warm_up_s": 30.0,
+        "blower_on_s": 30.0,
+        "post_purge_s": 15.0,
+        "blower_off_s": 120.0,
     }
 
     def branches(self) -> Sequence[Branch]:
@@ -98,12 +103,16 @@ class FurnaceBoard(Part):
         self._lamp(view, alive, call, limits, drawn, stuck)
 
     def _heat(self, view: View, go: Mask, drafted: Mask, lit: Mask) -> None:
-        inducer = go & (view.value(self.at("inducer_relay_ok")) > 0.5)
+        clock = view.around.since_call_s
+        after = self._just_ended(view, self.number("post_purge_s"))
+        purging = (view.volts(self.at("R"), self.at("C")) > ELECTRONICS_V) & after
+        inducer = (go | purging) & (view.value(self.at("inducer_relay_ok")) > 0.5)
         view.set_closed(self.at("inducer_relay"), inducer)
-        warm = drafted & (view.value(self.at("ignitor_relay_ok")) > 0.5)
+        warm_at = self.number("purge_s")
+        warm = drafted & (clock >= warm_at) & (view.value(self.at("ignitor_relay_ok")) > 0.5)
         view.set_closed(self.at("ignitor_relay"), warm)
         glowing = view.signal("ignitor.glows") > 0.5
-        gas = drafted & (view.value(self.at("valve_relay_ok")) > 0.5)
+        gas = drafted & (clock >= warm_at + self.number("warm_up_s")) & (view.value(self.at("valve_relay_ok")) > 0.5)
         view.set_closed(self.at("valve_relay"), gas)
         proven = lit & (view.value_or("flame_sensor.microamp", 3.0) > FLAME_MIN_UA)
         proven &= view.value(self.at("senses_flame")) > 0.5
@@ -112,11 +121,18 @@ class FurnaceBoard(Part):
         view.write("furnace.drafted", drafted)
         view.write("furnace.warmed", glowing)
 
+    def _just_ended(self, view: View, seconds: float) -> bool:
+        around = view.around
+        return around.ended == "heat" and around.since_end_s < seconds
+
     def _blow(self, view: View, alive: Mask, call: Mask, limits: Mask, lit: Mask) -> None:
         fan = alive & (view.volts(self.at("G"), self.at("C")) > ELECTRONICS_V)
         cooling_down = alive & ~limits
         flame = lit & (view.signal("furnace.proven") > 0.5)
-        wanted = fan | cooling_down | (call & flame) | (alive & (view.signal("burner.rogue") > 0.5))
+        delay = sum(self.number(n) for n in ("purge_s", "warm_up_s", "blower_on_s"))
+        heated = call & flame & (view.around.since_call_s >= delay)
+        heated |= alive & self._just_ended(view, self.number("blower_off_s"))
+        wanted = fan | cooling_down | heated | (alive & (view.signal("burner.rogue") > 0.5))
         relay = wanted & (view.value(self.at("blower_relay_ok")) > 0.5)
         relay |= view.value(self.at("blower_relay_welded")) > 0.5
         view.set_closed(self.at("blower_relay"), relay)

@@ -35,7 +35,7 @@ class DefrostBoard(Part):
     """Passes the call for the compressor through its delay, feeds the fan relay and the valve."""
 
     TERMINALS = ("R", "C", "Y", "Y_out", "O", "O_out", "W_out", "fan_in", "fan_out")
-    VALUES = {"works": 1.0, "stuck_in_defrost": 0.0, "never_defrosts": 0.0, "fan_relay_ok": 1.0}
+    VALUES = {"works": 1.0, "stuck_in_defrost": 0.0, "never_defrosts": 0.0, "fan_relay_ok": 1.0, "hold_off_s": 300.0}
 
     def branches(self) -> Sequence[Branch]:
         """Board supply and its relays."""
@@ -54,7 +54,8 @@ class DefrostBoard(Part):
         alive &= view.value(self.at("works")) > 0.5
         heating = view.calls_for("heat")
         defrost = alive & (view.value(self.at("stuck_in_defrost")) > 0.5) & heating
-        view.set_closed(self.at("y_relay"), alive)
+        waited = view.around.since_power_s >= self.number("hold_off_s")
+        view.set_closed(self.at("y_relay"), alive & waited)
         view.set_closed(self.at("o_relay"), ~defrost)
         view.set_closed(self.at("o_defrost"), defrost)
         view.set_closed(self.at("w_relay"), defrost)

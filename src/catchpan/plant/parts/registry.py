@@ -53,5 +53,6 @@ TYPES: Mapping[str, type[Part]] = {
     "metering": cooling.MeteringDevice,
     "outdoor_coil": cooling.OutdoorCoil,
     "pan": drain.Pan,
+    "marks": drain.Marks,
     "condensate_pump": drain.CondensatePump,
 }
