@@ -6,10 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catchpan.calls.body import Body, Noted, ReadingTaken, WentTo, Withdrawn, body_fields
+from catchpan.calls.body import BODIES, Body, Noted, ReadingTaken, WentTo, Withdrawn, body_fields
 from catchpan.calls.errors import EventClashError, ForeignEventError
-from catchpan.calls.event import Event
+from catchpan.calls.event import Event, EventKind
 from catchpan.calls.json_value import MAX_INTEGER, Json
+from catchpan.calls.state import CallState
 from catchpan.calls.trail import Trail, fold, merge
 
 EPOCH = datetime(2025, 1, 1, tzinfo=UTC)
@@ -113,6 +114,25 @@ def test_every_event_is_accounted_for_by_the_state(known: dict[str, Trail]) -> N
         told += [one.event_id for one in state.unreadable]
         others = [event.id for event in trail.events if event.kind != "withdrawn"]
         assert sorted(told) == sorted(others)
+
+
+FIELDS = sorted({name for body in BODIES.values() for name in body.model_fields} | {"mood"})
+VALUES = st.none() | st.booleans() | st.integers(-9, 9) | st.floats(-9, 9) | st.sampled_from(FIELDS)
+NESTED = VALUES | st.lists(VALUES, max_size=2) | st.dictionaries(st.sampled_from("ab"), VALUES)
+CONTENTS = st.dictionaries(st.sampled_from(FIELDS), NESTED, max_size=6)
+
+
+@given(st.lists(st.tuples(st.sampled_from(list(EventKind)), CONTENTS), max_size=8))
+def test_nothing_an_event_can_carry_makes_the_state_fail(
+    contents: list[tuple[EventKind, dict[str, Json]]],
+) -> None:
+    trail = Trail("c1")
+    for kind, body in contents:
+        trail = made_raw(trail, "a", kind, body)
+    state = fold(trail)
+    told = [one for one in dir(CallState) if not one.startswith("_")]
+    assert [getattr(state, name) for name in told] == [getattr(fold(trail), name) for name in told]
+    assert len(state.timeline) + len(state.unreadable) <= len(contents)
 
 
 def test_a_clock_set_back_by_a_year_does_not_reorder_a_call() -> None:

@@ -189,11 +189,17 @@ def holed(data: bytes) -> bytes:
     return data[:4096] + b"\xff" * 4096 + data[8192:]
 
 
+def scrambled(data: bytes) -> bytes:
+    """Spoil the list of cells of the last page, which SQLite notices only when it looks there."""
+    last = len(data) - 4096
+    return data[: last + 8] + b"\x0f\x00" * 8 + data[last + 24 :]
+
+
 def beheaded(data: bytes) -> bytes:
     return b"\x00" * 100 + data[100:]
 
 
-@pytest.mark.parametrize("damage", [overwritten, tiny, stump, cut, holed, beheaded])
+@pytest.mark.parametrize("damage", [overwritten, tiny, stump, cut, holed, scrambled, beheaded])
 def test_a_broken_file_is_set_aside_whole_and_a_new_one_begun(
     path: Path, event: MakeEvent, damage: Callable[[bytes], bytes]
 ) -> None:
