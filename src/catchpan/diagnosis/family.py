@@ -295,8 +295,12 @@ class Family:
 
 
 def likelihood_table(family: Family, check: CheckModel) -> NDArray[np.float64]:
-    """P(outcome | world), shape (n_worlds, n_outcomes): floored, and even in the OTHER world."""
+    """P(outcome | world), shape (n_worlds, n_outcomes): floored, and even in the OTHER world.
+
+    Rows sum to 1 in double precision.
+    """
     table = np.maximum(check.table.astype(np.float64), LIKELIHOOD_FLOOR)
+    table /= table.sum(axis=1, keepdims=True)
     table[family.other] = 1.0 / len(check.outcomes)
     return table
 
