@@ -4,6 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
 
+Names = Annotated[tuple[str, ...], Field(strict=False)]
 Slug = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*(/[a-z0-9]+(-[a-z0-9]+)*)?$")]
 Demand = Literal["off", "fan", "cool", "heat", "emergency"]
 
@@ -112,7 +113,7 @@ class FaultEntry(Entry):
     more_likely: tuple[MoreLikelyEntry, ...] = Field(default=(), strict=False)
     arises: tuple[ArisesEntry, ...] = Field(default=(), strict=False)
     brought: tuple[BroughtEntry, ...] = Field(default=(), strict=False)
-    needs_option: dict[str, tuple[str, ...]] = Field(default={}, strict=False)
+    needs_option: dict[str, Names] = {}
     archetypes: tuple[str, ...] = Field(default=(), strict=False)
     why: tuple[str, ...] = Field(default=(), strict=False)
     hazards: tuple[Slug, ...] = Field(default=(), strict=False)
@@ -204,7 +205,7 @@ class CheckEntry(Entry):
     group: str = ""
     complaint: bool = False
     archetypes: tuple[str, ...] = Field(default=(), strict=False)
-    needs_option: dict[str, tuple[str, ...]] = Field(default={}, strict=False)
+    needs_option: dict[str, Names] = {}
     phrases: tuple[str, ...] = Field(default=(), strict=False)
 
     @model_validator(mode="after")
@@ -271,7 +272,7 @@ class PlaceEntry(Entry):
     minutes_by_location: dict[str, Number] = Field(default={}, strict=False)
     cover: str = ""
     cover_minutes: Sourced | None = None
-    hazards_by_location: dict[str, tuple[str, ...]] = Field(default={}, strict=False)
+    hazards_by_location: dict[str, Names] = {}
 
 
 class OptionValueEntry(Entry):
