@@ -1,6 +1,6 @@
 """Dew point and wet bulb of moist air, through psychrolib one element at a time.
 
-About 8 us per dew point and 25 us per wet bulb on a desktop core.
+About 10 us per dew point and 30 us per wet bulb (measured on 5000 states, one core).
 """
 
 import numpy as np
