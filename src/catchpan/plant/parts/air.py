@@ -68,6 +68,11 @@ class IndoorCoil(Part):
 
     VALUES = {"ice": 0.0}
 
+    def act(self, view: View) -> None:
+        """Publish whether ice melts: the coil is iced and the compressor rests."""
+        rests = view.signal("compressor.state") < RUNNING
+        view.write("coil.thaws", (view.value(self.at("ice")) > 0.5) & rests)
+
 
 class Room(Part):
     """What the rooms get: supply temperature against the room's, and whether it is enough.

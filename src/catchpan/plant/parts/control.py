@@ -3,13 +3,15 @@
 from collections.abc import Sequence
 from itertools import pairwise
 
+import numpy as np
+
 from catchpan.physics.circuits.branch import (
     Branch,
     capacitive,
     inductive,
     resistive,
 )
-from catchpan.plant.part import Part, View
+from catchpan.plant.part import Mask, Part, View
 
 PULL_IN_V = 18.0
 """A 24 V coil must close at 75 % of rating (data sheets, from memory)."""
@@ -19,6 +21,12 @@ DROP_OUT_V = 12.0
 
 ELECTRONICS_V = 18.0
 """Below this, control electronics stop working (common practice, no source)."""
+
+AUX_DELAY_S = 900.0
+"""A thermostat brings on the strips when the room has kept falling this long (assumed)."""
+
+AUX_BELOW_SHARE = 0.6
+"""Share of the heat pump's capacity below which the room keeps falling (assumed)."""
 
 
 class Cable(Part):
@@ -64,6 +72,8 @@ class Thermostat(Part):
         "fan_on": 0.0,
         "aux_with_heat": 0.0,
         "stuck_call": 0.0,
+        "valve_swapped": 0.0,
+        "aux_helps": 1.0,
         "hold_off_s": 300.0,
     }
 
@@ -83,12 +93,14 @@ class Thermostat(Part):
         powered = (wired > ELECTRONICS_V) | battery
         shown = powered & (view.value(self.at("display_ok")) > 0.5)
         view.write(self.at("display"), shown)
-        obeys = powered & (view.value(self.at("obeys")) > 0.5) & (view.value(self.at("mode_ok")) > 0.5)
+        obeys = (
+            powered & (view.value(self.at("obeys")) > 0.5) & (view.value(self.at("mode_ok")) > 0.5)
+        )
         stuck = view.value(self.at("stuck_call")) > 0.5
         view.write(self.at("calling"), obeys & (not view.calls_for("off")))
         cool, heat, emergency = (view.calls_for(m) for m in ("cool", "heat", "emergency"))
         pump = self.number("heat_pump") > 0.5
-        aux = view.value(self.at("aux_with_heat")) > 0.5
+        aux = (view.value(self.at("aux_with_heat")) > 0.5) | self._behind(view)
         stage_y = cool or (heat and pump)
         waited = view.around.since_power_s >= self.number("hold_off_s")
         view.write(self.at("waiting"), obeys & (stage_y and not waited))
@@ -100,8 +112,15 @@ class Thermostat(Part):
         fan_heat = bool(self.number("fan_in_heat"))
         fan = cool or view.calls_for("fan") or (fan_heat and (heat or emergency))
         view.set_closed(self.at("G"), obeys & (fan | always))
-        view.set_closed(self.at("O"), obeys & cool)
-        view.set_closed(self.at("B"), obeys & heat)
+        swapped = view.value(self.at("valve_swapped")) > 0.5
+        view.set_closed(self.at("O"), obeys & np.where(swapped, heat, cool))
+        view.set_closed(self.at("B"), obeys & np.where(swapped, cool, heat))
+
+    def _behind(self, view: View) -> Mask:
+        """A heat pump that falls behind for a quarter hour gets its strips as well."""
+        waited = view.around.since_call_s >= AUX_DELAY_S
+        weak = view.signal("cycle.capacity_share") < AUX_BELOW_SHARE
+        return (view.value(self.at("aux_helps")) > 0.5) & weak & waited
 
 
 class Battery(Part):
@@ -114,7 +133,7 @@ class LevelSwitch(Part):
     """A float or water-level switch: opens when the vessel it watches stands high."""
 
     TERMINALS = ("a", "b")
-    VALUES = {"trip_level": 0.5, "free": 1.0}
+    VALUES = {"trip_level": 0.5, "free": 1.0, "stuck_up": 0.0}
     NAMES = {"vessel": "water.primary"}
 
     def branches(self) -> Sequence[Branch]:
@@ -125,8 +144,9 @@ class LevelSwitch(Part):
         """Open above the trip level, if the float is free to move."""
         level = view.signal(self.word("vessel"))
         wet = (level > self.number("trip_level")) & (view.value(self.at("free")) > 0.5)
-        view.set_closed(self.at("contact"), ~wet)
-        view.write(self.at("tripped"), wet)
+        up = wet | (view.value(self.at("stuck_up")) > 0.5)
+        view.set_closed(self.at("contact"), ~up)
+        view.write(self.at("tripped"), up)
 
 
 class SafetySwitch(Part):
@@ -230,10 +250,11 @@ class Sequencer(Part):
     def act(self, view: View) -> None:
         """Close once the heater is warm (the half minute has passed)."""
         waited = view.around.since_call_s >= self.number("warm_up_s")
-        warm = waited & (view.amps(self.at("coil")) > 0.05) & (
-            view.volts(self.at("A1"), self.at("A2")) > PULL_IN_V
+        warm = (
+            waited
+            & (view.amps(self.at("coil")) > 0.05)
+            & (view.volts(self.at("A1"), self.at("A2")) > PULL_IN_V)
         )
         view.set_closed(self.at("main"), warm)
         view.set_closed(self.at("aux"), warm)
         view.write(self.at("pulled_in"), warm)
-

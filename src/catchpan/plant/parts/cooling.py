@@ -11,6 +11,17 @@ from catchpan.plant.part import RUNNING, Array, Mask, Part, View
 SENSIBLE_RATIO = 0.75
 """Sensible share of the total capacity at 50 % relative humidity (given, not solved)."""
 
+FLOW_POWER = 0.82
+"""Fall of coil temperature with airflow: dT ~ share / (flow x effectiveness), with NTU 1.5 at
+rated flow and NTU ~ flow^-0.5. A 26 degC return then freezes the coil near 60 % of rated flow
+(below 300 cfm/ton is common practice's limit)."""
+
+STARVED_CHARGE_K = 50.0
+"""Further fall per share of charge missing; a quarter missing brings frost (assumed)."""
+
+STARVED_METERING_K = 45.0
+"""Further fall per share of refrigerant flow held back (assumed)."""
+
 VAPORISATION_J_KG = 2.465e6
 """Latent heat of condensing moisture near 15 degC (1060 Btu/lb, facts trade 1c)."""
 
@@ -88,7 +99,9 @@ class RefrigerantCircuit(Part):
         leak = 1.0 - 0.7 * view.value("reversing_valve.leaks") if self._has_valve() else 1.0
         pumps = np.minimum(view.value("compressor.pumps"), 1.0)
         clear = 1.0 - 0.6 * view.value("outdoor_coil.ice")
-        return np.asarray(charge * air * np.minimum(metering, 1.0) * rejected * leak * pumps * clear)
+        return np.asarray(
+            charge * air * np.minimum(metering, 1.0) * rejected * leak * pumps * clear
+        )
 
     def _metering(self, view: View) -> Array:
         """Share of the flow that drier, line and metering device let through."""
@@ -100,10 +113,10 @@ class RefrigerantCircuit(Part):
 
     def _coil(self, view: View, cooling: Mask, share: Array, condenser: Array) -> None:
         """Coil temperature from the split between air and coil (35 degF at 400 cfm/ton)."""
-        flow = np.maximum(view.signal("air.flow_share"), 0.02)
-        split = 19.4 * np.maximum(share, 0.3) / np.sqrt(flow)
-        starved = 26.0 * (1.0 - np.minimum(view.value(self.at("charge")), 1.0))
-        starved += 22.0 * (1.0 - np.minimum(self._metering(view), 1.0))
+        flow = np.maximum(view.signal("air.flow_share"), 0.12)
+        split = 19.4 * np.maximum(share, 0.3) / flow**FLOW_POWER
+        starved = STARVED_CHARGE_K * (1.0 - np.minimum(view.value(self.at("charge")), 1.0))
+        starved += STARVED_METERING_K * (1.0 - np.minimum(self._metering(view), 1.0))
         coil = view.around.indoor_c - split - starved
         view.write("coil.temperature_c", np.where(cooling, coil, view.around.indoor_c))
         view.write("coil.freezes", cooling & (coil < -1.0))
@@ -112,7 +125,8 @@ class RefrigerantCircuit(Part):
         latent = self.number("rated_watts") * (1.0 - SENSIBLE_RATIO) * damp
         view.write("condensate.kg_s", cooling * share * latent / VAPORISATION_J_KG * thaw)
         cold = cooling & (share > 0.15)
-        view.write("suction_line.cold", cold & (view.value(self.at("charge")) > 0.75) & (coil > -4.0))
+        full = (view.value(self.at("charge")) > 0.75) & (coil > -4.0) & (coil < 14.0)
+        view.write("suction_line.cold", cold & full)
         view.write("suction_line.frosted", cooling & (coil < -1.0))
 
     def _pressures(self, view: View, runs: Mask, condenser: Array) -> None:

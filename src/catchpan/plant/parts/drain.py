@@ -1,7 +1,10 @@
 """Condensate: where the water the coil makes goes, and where it stands."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
+from catchpan.physics.circuits.branch import Branch
 from catchpan.plant.part import RUNNING, Part, View
 from catchpan.plant.parts.motor import PlainMotor
 
@@ -32,6 +35,9 @@ class Pan(Part):
         "pumped": 0.0,
         "over_furnace": 0.0,
         "sweats": 0.0,
+        "cabinet_sweats": 0.0,
+        "line_leaks": 0.0,
+        "aux_leaks": 0.0,
     }
 
     def act(self, view: View) -> None:
@@ -48,11 +54,13 @@ class Pan(Part):
         leaks = makes & (
             (view.value(self.at("cracked")) > 0.5)
             | (view.value(self.at("tilted")) > 0.5)
-            | (view.value("coil.ice") > 0.5)
+            | (view.value(self.at("cabinet_sweats")) > 0.5)
         )
-        sweats = view.value(self.at("sweats")) > 0.5
+        broken = view.value(self.at("line_leaks")) > 0.5
+        elsewhere = makes & ((view.value(self.at("sweats")) > 0.5) | (broken & ~held))
         spills = (makes & held & full) | leaks | (view.signal("coil.thaws") > 0.5)
-        self._below(view, spills, sweats, makes & ~held)
+        self._below(view, spills, elsewhere, makes & ~held & ~broken)
+        self._ways_out(view, held)
 
     def _held(self, view: View) -> np.ndarray:
         plug = np.maximum(view.value(self.at("trap_blocked")), view.value(self.at("line_blocked")))
@@ -62,17 +70,29 @@ class Pan(Part):
             held |= view.value("pump.reservoir") > 0.9
         return np.asarray(held)
 
-    def _below(self, view: View, spills: np.ndarray, sweats: np.ndarray, drains: np.ndarray) -> None:
+    def _ways_out(self, view: View, held: np.ndarray) -> None:
+        """Publish how freely poured water leaves, and whether it stands at the cleanout tee."""
+        plug = np.maximum(view.value(self.at("trap_blocked")), view.value(self.at("line_blocked")))
+        view.write("drain.open_share", np.where(held, 0.0, 1.0 - plug))
+        line = view.value(self.at("line_blocked")) > 0.5
+        line |= view.value(self.at("air_held")) > 0.5
+        fed = (view.signal("water.primary") > 0.2) | (view.signal("pan.makes_water") > 0.5)
+        view.write("water.tee", line & fed)
+
+    def _below(
+        self, view: View, spills: np.ndarray, elsewhere: np.ndarray, drains: np.ndarray
+    ) -> None:
         has_pan = self.number("aux_pan") > 0.5
         drained = view.value(self.at("aux_drain")) > 0.5
         full = view.signal("water.aux") > 0.9
         into_aux = spills & has_pan
-        view.write("spill.aux", into_aux & ~drained)
+        holed = view.value(self.at("aux_leaks")) > 0.5
+        view.write("spill.aux", into_aux & ~drained & ~holed)
         view.write("spill.secondary_outlet", into_aux & drained)
-        past = (spills & (not has_pan)) | (into_aux & ~drained & full)
+        past = (spills & (not has_pan)) | (into_aux & ((~drained & full) | holed))
         over = self.number("over_furnace") > 0.5
         view.write("spill.furnace", past & over)
-        view.write("spill.floor", past | sweats)
+        view.write("spill.floor", past | elsewhere)
         view.write("drain.outlet_flow", drains)
 
 
@@ -87,12 +107,21 @@ class CondensatePump(PlainMotor):
         "float_works": 1.0,
     }
 
+    def branches(self) -> Sequence[Branch]:
+        """The float's own contact (shown as made: water is at hand) and the winding."""
+        winding = super().branches()[0]
+        middle = self.at("m")
+        return (
+            self.contact("float", "L1", "m"),
+            Branch(winding.id, middle, winding.b, winding.levels, winding.switches),
+        )
+
     def act(self, view: View) -> None:
         """Publish whether the reservoir fills faster than it is emptied."""
+        view.set_closed(self.at("float"), view.value(self.at("float_works")) > 0.5)
         super().act(view)
         runs = view.signal(self.at("state")) == RUNNING
         lifts = runs & (view.value(self.at("tube_blocked")) < 0.5)
-        lifts &= view.value(self.at("float_works")) > 0.5
         fed = view.signal("pan.makes_water") > 0.5
         view.write("water.pump", np.where(lifts, 0.0, view.value(self.at("reservoir"))))
         view.write("pump.fills", fed & ~lifts)
