@@ -17,7 +17,7 @@ same needs cost the same. A row of masses need not be normalised; the cost scale
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -28,90 +28,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from catchpan.diagnosis.family import Family, RepairModel
+    from catchpan.diagnosis.need import NeedTable
     from catchpan.diagnosis.situation import Situation
-
-
-@dataclass(frozen=True, eq=False)
-class NeedTable:
-    """The needs of a family, made once.
-
-    Parameters
-    ----------
-    sets
-        Distinct needs; the first is empty (the system works).
-    of_world
-        Shape (n_worlds,): index into ``sets``.
-    repairs
-        Every repair, by id.
-    targets
-        Shape (n_repairs, n_needs): index of the needs left after the repair did its work.
-    """
-
-    family: Family
-    sets: tuple[frozenset[str], ...]
-    of_world: NDArray[np.intp]
-    repairs: tuple[RepairModel, ...]
-    targets: NDArray[np.intp]
-
-    @cached_property
-    def conditions(self) -> tuple[str, ...]:
-        """Conditions that occur in any needs, sorted."""
-        return tuple(sorted(frozenset().union(*self.sets)))
-
-    @cached_property
-    def fixed(self) -> NDArray[np.bool_]:
-        """Shape (n_conditions, n_repairs): does the repair remove the condition."""
-        rows = [[c in r.fixes for r in self.repairs] for c in self.conditions]
-        return np.array(rows, dtype=np.bool_).reshape(len(self.conditions), len(self.repairs))
-
-    @cached_property
-    def members(self) -> NDArray[np.intp]:
-        """Shape (n_needs, most): condition positions; padded with ``len(conditions)``."""
-        place = {c: j for j, c in enumerate(self.conditions)}
-        return _padded([sorted(place[c] for c in need) for need in self.sets], len(place))
-
-    @cached_property
-    def fixers(self) -> NDArray[np.intp]:
-        """Shape (n_conditions, most): repair positions; padded with ``len(repairs)``."""
-        rows = [np.flatnonzero(row).tolist() for row in self.fixed]
-        return _padded(rows, len(self.repairs))
-
-    @cached_property
-    def credit(self) -> NDArray[np.float64]:
-        """Shape (n_needs, n_repairs): chance that the repair removes something needed."""
-        success = np.array([r.success for r in self.repairs])
-        touched = np.zeros((len(self.sets), len(self.repairs)), dtype=np.bool_)
-        padded = np.vstack([self.fixed, np.zeros((1, len(self.repairs)), dtype=np.bool_)])
-        for column in self.members.T:
-            touched |= padded[column]
-        result: NDArray[np.float64] = touched * success
-        return result
-
-    @cached_property
-    def lasting(self) -> NDArray[np.float64]:
-        """Shape (n_needs,): chance that all the repairs needed do their work."""
-        success = np.array([r.success for r in self.repairs], dtype=np.float64)
-        best = np.append((self.fixed * success).max(axis=1, initial=0.0), 1.0)
-        result: NDArray[np.float64] = np.prod(best[self.members], axis=1)
-        return result
-
-
-@lru_cache(maxsize=4)
-def need_table(family: Family) -> NeedTable:
-    """Return the needs of the family; made on the first call, then remembered."""
-    number: dict[frozenset[str], int] = {frozenset(): 0}
-    of_world = np.array([number.setdefault(need, len(number)) for need in family.needs])
-    repairs = tuple(family.repairs[r] for r in sorted(family.repairs))
-    sets = list(number)
-    holders: dict[str, list[int]] = {}
-    for i, need in enumerate(sets):
-        for condition in need:
-            holders.setdefault(condition, []).append(i)
-    targets = np.tile(np.arange(len(sets)), (len(repairs), 1))
-    for j, repair in enumerate(repairs):
-        for i in {i for c in repair.fixes for i in holders.get(c, ())}:
-            targets[j, i] = number.get(sets[i] - repair.fixes, i)
-    return NeedTable(family, tuple(sets), of_world, repairs, targets)
 
 
 @dataclass(frozen=True, eq=False)
@@ -225,6 +143,53 @@ def tail_cost(
     return Tail(stops[np.arange(len(stops)), count], leaving, order, count)
 
 
+def revealed_cost(
+    needs: NeedTable, mass: NDArray[np.float64], opening: Openings, done: frozenset[str]
+) -> NDArray[np.float64]:
+    """Cost of each row if the truth were told: only the repairs it needs, or the call-back.
+
+    Shape (rows,). A lower bound of every plan's cost as long as one repair does not remove two
+    conditions that are cheaper to remove together than apart.
+    """
+    family = needs.family
+    cost = np.array([repair_cost(family, r) for r in needs.repairs], dtype=np.float64)
+    wanted = _wanted(needs)
+    gone = wanted[:, [r.id in done for r in needs.repairs]].any(axis=1)
+    lasting = np.where(gone, 0.0, needs.lasting)
+    alone = (wanted @ cost) * lasting + family.call_back_dollars * (1.0 - lasting)
+    alone[0] = 0.0
+    clusters = _clusters(needs, opening)
+    users = [wanted[:, members].any(axis=1) for members, _ in clusters]
+    weights = mass @ np.array([alone, *users], dtype=np.float64).T
+    prices = np.array([np.ones(len(mass)), *(price for _, price in clusters)]).T
+    leaving = family.call_back_dollars * mass[:, 1:].sum(axis=1)
+    result: NDArray[np.float64] = np.minimum((weights * prices).sum(axis=1), leaving)
+    return result
+
+
+@lru_cache(maxsize=4)
+def _wanted(needs: NeedTable) -> NDArray[np.bool_]:
+    """Shape (n_needs, n_repairs): the cheapest repair for each condition that must go."""
+    family, n = needs.family, len(needs.repairs)
+    cost = np.array([repair_cost(family, r) for r in needs.repairs], dtype=np.float64)
+    wanted = np.zeros((len(needs.sets), n), dtype=np.bool_)
+    choice = [int(np.where(row, cost, np.inf).argmin()) if row.any() else n for row in needs.fixed]
+    padded = np.vstack([np.eye(n, dtype=np.bool_), np.zeros((1, n), dtype=np.bool_)])
+    for column in needs.members.T:
+        wanted |= padded[np.append(choice, n).astype(np.intp)[column]]
+    return wanted
+
+
+def entropy_bits(mass: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Entropy of each row times its sum, in bits; shape (rows,)."""
+    held = mass[:, mass.any(axis=0)]
+    total = held.sum(axis=1)
+    tiny = np.finfo(np.float64).tiny
+    logs = np.einsum("ij,ij->i", held, np.log2(np.maximum(held, tiny)))
+    result: NDArray[np.float64] = total * np.log2(np.maximum(total, tiny)) - logs
+    return result
+
+
 def _mended(
     needs: NeedTable, rank: NDArray[np.intp], mass: NDArray[np.float64]
 ) -> NDArray[np.float64]:
@@ -319,10 +284,3 @@ def _blocks(
     for j, members in places.items():
         blocks.absorb(members, opening.places[:, j])
     return blocks
-
-
-def _padded(rows: list[list[int]], filler: int) -> NDArray[np.intp]:
-    width = max((len(row) for row in rows), default=1) or 1
-    return np.array([row + [filler] * (width - len(row)) for row in rows], dtype=np.intp).reshape(
-        len(rows), width
-    )

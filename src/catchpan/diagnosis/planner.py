@@ -15,15 +15,16 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from catchpan.diagnosis.causes import part_of
 from catchpan.diagnosis.expected_cost import (
+    entropy_bits,
     free_repairs,
-    need_table,
     openings,
     proof_cost,
+    revealed_cost,
     tail_cost,
 )
-from catchpan.diagnosis.family import OTHER, PHONE, ROOT, CheckModel, Family, likelihood_table
+from catchpan.diagnosis.family import PHONE, CheckModel, Family, likelihood_table
+from catchpan.diagnosis.forecast import Kept, keep, outlook, with_forecasts
 from catchpan.diagnosis.safety_order import (
     LEAVE,
     Preparation,
@@ -38,17 +39,15 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from catchpan.diagnosis.belief import Belief
-    from catchpan.diagnosis.expected_cost import NeedTable
     from catchpan.diagnosis.family import RepairModel
 
 __all__ = ["Plan", "Situation", "Step", "next_steps", "plan"]
 
-MOST_WORLDS: Final = 2000
-KEPT_MASS: Final = 0.999
-NO_FAULT: Final = "no-fault"
 GO: Final = "site"
 LEAVE_ID: Final = "leave"
 DANGER: Final = "danger"
+BEST_CHECKS: Final = 5
+LEAST_BITS: Final = 1e-3
 SOLVED: Final = 0.95
 """Leaving is called stopping when the system works with at least this probability (assumed)."""
 
@@ -57,32 +56,15 @@ SOLVED: Final = 0.95
 class Plan:
     """Steps from the least expected cost up, and the belief left out of the reckoning.
 
-    ``repair_now`` is the expected cost of repairing on without another look, from here.
+    ``repair_now`` is the expected cost of repairing on without another look, from here;
+    ``now`` is what leads at present.
     """
 
     steps: tuple[Step, ...]
     worlds: int
     cut: float
     repair_now: float
-
-
-@dataclass(frozen=True, eq=False)
-class _Kept:
-    """The likeliest worlds, sorted by needs: ``starts`` are the first rows of the needs ``ids``."""
-
-    family: Family
-    needs: NeedTable
-    worlds: NDArray[np.intp]
-    chance: NDArray[np.float64]
-    ids: NDArray[np.intp]
-    starts: NDArray[np.intp]
-    cut: float
-
-    def by_needs(self, weights: NDArray[np.float64]) -> NDArray[np.float64]:
-        """Sum rows of shape (kept, columns) into shape (columns, n_needs)."""
-        mass = np.zeros((weights.shape[1], len(self.needs.sets)))
-        mass[:, self.ids] = np.add.reduceat(weights, self.starts, axis=0).T
-        return mass
+    now: Forecast
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,32 +98,32 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
     Worlds are kept by mass, at most ``MOST_WORLDS`` covering at least ``KEPT_MASS`` where that
     suffices; ``Plan.cut`` says what was left out.
     """
-    kept = _keep(family, belief)
+    kept = keep(family, belief)
+    leads = outlook(kept)
     if dangers := standing_dangers(belief):
         titles = ", ".join(sorted({family.checks[r.check_id].title for r in dangers}))
-        return Plan(_leave_now(family, titles), len(kept.worlds), kept.cut, 0.0)
+        return Plan(_leave_now(family, titles), len(kept.worlds), kept.cut, 0.0, leads)
     drafts = _check_drafts(kept, situation) + _repair_drafts(kept, situation)
     present = kept.by_needs(kept.chance[:, None])
     mass = np.vstack([present, *(d.mass for d in drafts)])
     where = [situation, *(d.ready.after for d in drafts for _ in d.mass)]
-    after, going = _rows_cost(kept, mass, where, situation)
-    owed = _owed(family, situation)
-    steps = _priced(family, drafts, after[1:], owed)
-    steps += _endings(kept, present[0], float(going[0]), situation)
-    steps.sort(key=lambda s: (round(s.total_cost, 9), s.kind, s.target))
-    chosen = tuple(_with_forecasts(kept, s) for s in steps[: max(limit, 1)])
-    return Plan(chosen, len(kept.worlds), kept.cut, float(after[0]))
+    repairing = _repairing(kept, mass, where)
+    steps = _ranked(kept, drafts, repairing, situation)
+    if steps[0].target == LEAVE_ID:
+        looking = np.minimum(repairing, _looking(kept, mass, where, drafts))
+        hopeful = _ranked(kept, drafts, looking, situation)
+        steps = steps if hopeful[0].target == LEAVE_ID else hopeful
+    chosen = tuple(with_forecasts(kept, s) for s in steps[: max(limit, 1)])
+    return Plan(chosen, len(kept.worlds), kept.cut, float(repairing[0]), leads)
 
 
-def _keep(family: Family, belief: Belief) -> _Kept:
-    needs, chance = need_table(family), belief.probabilities()
-    order = np.argsort(-chance, kind="stable")
-    enough = int(np.searchsorted(np.cumsum(chance[order]), KEPT_MASS)) + 1
-    best = order[: min(enough, MOST_WORLDS, len(order))]
-    best = best[np.argsort(needs.of_world[best], kind="stable")]
-    ids, starts = np.unique(needs.of_world[best], return_index=True)
-    share = float(chance[best].sum())
-    return _Kept(family, needs, best, chance[best] / share, ids, starts, max(0.0, 1.0 - share))
+def _ranked(
+    kept: Kept, drafts: list[_Draft], after: NDArray[np.float64], situation: Situation
+) -> list[Step]:
+    family = kept.family
+    steps = _priced(family, drafts, _from_phone(kept, drafts, after, situation), situation)
+    steps += _endings(kept, float(after[0]), situation)
+    return sorted(steps, key=lambda s: (round(s.total_cost, 9), s.kind, s.target))
 
 
 @lru_cache(maxsize=4)
@@ -154,11 +136,11 @@ def _stack(family: Family) -> tuple[NDArray[np.float32], dict[str, slice]]:
         table = likelihood_table(family, check)
         spans[check_id] = slice(column, column + table.shape[1])
         column += table.shape[1]
-        tables.append((table / table.sum(axis=1, keepdims=True)).astype(np.float32))
+        tables.append(table.astype(np.float32))
     return np.hstack(tables), spans
 
 
-def _check_drafts(kept: _Kept, situation: Situation) -> list[_Draft]:
+def _check_drafts(kept: Kept, situation: Situation) -> list[_Draft]:
     family = kept.family
     allowed = [c for _, c in sorted(family.checks.items()) if _may(c, situation)]
     if not allowed:
@@ -196,7 +178,7 @@ def _kind(check: CheckModel, situation: Situation) -> StepKind:
     return "look" if check.numeric is None else "measure"
 
 
-def _repair_drafts(kept: _Kept, situation: Situation) -> list[_Draft]:
+def _repair_drafts(kept: Kept, situation: Situation) -> list[_Draft]:
     mass = kept.by_needs(kept.chance[:, None])[0]
     return [
         _repair_draft(kept, repair, kept.needs.targets[j], mass, situation)
@@ -206,7 +188,7 @@ def _repair_drafts(kept: _Kept, situation: Situation) -> list[_Draft]:
 
 
 def _repair_draft(
-    kept: _Kept,
+    kept: Kept,
     repair: RepairModel,
     targets: NDArray[np.intp],
     mass: NDArray[np.float64],
@@ -225,19 +207,67 @@ def _repair_draft(
     return _Draft(kind, repair.id, repair.title, spent, ready, failing[None, :], (False,))
 
 
-def _rows_cost(
-    kept: _Kept, mass: NDArray[np.float64], where: list[Situation], situation: Situation
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Cost from here on for every row; on the phone also what sending the technician costs."""
-    family = kept.family
-    if not situation.on_phone:
-        tail = tail_cost(kept.needs, mass, openings(family, where), free_repairs(kept.needs, where))
-        return tail.cost, tail.cost
-    site = [replace(s, place="", on_phone=False) for s in where]
-    tail = tail_cost(kept.needs, mass, openings(family, site), free_repairs(kept.needs, site))
-    drive = family.dispatch_minutes * family.dollars_per_minute
-    going = drive * mass.sum(axis=1) + tail.cost
-    return np.minimum(tail.leaving, going), going
+def _on_site(where: list[Situation]) -> list[Situation]:
+    return [replace(s, place="", on_phone=False) if s.on_phone else s for s in where]
+
+
+def _repairing(
+    kept: Kept, mass: NDArray[np.float64], where: list[Situation]
+) -> NDArray[np.float64]:
+    """Cost of repairing on for every row, as seen on site; it can be achieved."""
+    site = _on_site(where)
+    opening = openings(kept.family, site)
+    return tail_cost(kept.needs, mass, opening, free_repairs(kept.needs, site)).cost
+
+
+def _looking(
+    kept: Kept, mass: NDArray[np.float64], where: list[Situation], drafts: list[_Draft]
+) -> NDArray[np.float64]:
+    """Estimate the cost of looking further first, for every row, as seen on site.
+
+    The cost if the truth were told, and for every bit that is still open what the best checks at
+    hand ask for a bit. Used only where repairing on is no better than leaving, to tell whether
+    giving up is premature.
+    """
+    bits = entropy_bits(mass)
+    if where[0].on_phone:
+        drafts = _check_drafts(kept, _on_site(where)[0])
+        bits = (
+            np.append(bits[0], entropy_bits(np.vstack([d.mass for d in drafts])))
+            if drafts
+            else bits
+        )
+    price = _dollars_per_bit(kept, drafts, bits)
+    if not np.isfinite(price):
+        return np.full(len(mass), np.inf)
+    opening = openings(kept.family, _on_site(where))
+    told = revealed_cost(kept.needs, mass, opening, where[0].done)
+    return told + price * entropy_bits(mass)
+
+
+def _from_phone(
+    kept: Kept, drafts: list[_Draft], after: NDArray[np.float64], situation: Situation
+) -> NDArray[np.float64]:
+    """Cost of the rows of the drafts; on the phone leave it there, or drive and go on."""
+    if not situation.on_phone or not drafts:
+        return after[1:]
+    family, mass = kept.family, np.vstack([d.mass for d in drafts])
+    drive = family.dispatch_minutes * family.dollars_per_minute * mass.sum(axis=1)
+    leaving = family.call_back_dollars * mass[:, 1:].sum(axis=1)
+    result: NDArray[np.float64] = np.minimum(leaving, drive + after[1:])
+    return result
+
+
+def _dollars_per_bit(kept: Kept, drafts: list[_Draft], bits: NDArray[np.float64]) -> float:
+    """Return what the best checks ask for a bit; ``bits``: open now, then after each row."""
+    prices, row = [], 1
+    for draft in drafts:
+        gain = float(bits[0] - bits[row : row + len(draft.mass)].sum())
+        row += len(draft.mass)
+        if draft.target in kept.family.checks and gain > LEAST_BITS:
+            prices.append(draft.own_cost / gain)
+    best = sorted(prices)[:BEST_CHECKS]
+    return float(np.mean(best)) if best else float("inf")
 
 
 def _owed(family: Family, situation: Situation) -> float:
@@ -246,13 +276,13 @@ def _owed(family: Family, situation: Situation) -> float:
 
 
 def _priced(
-    family: Family, drafts: list[_Draft], after: NDArray[np.float64], owed: float
+    family: Family, drafts: list[_Draft], after: NDArray[np.float64], situation: Situation
 ) -> list[Step]:
     """Turn drafts into steps; an answer that means danger costs a call-back, whatever the belief.
 
     Proofs still owed are part of the cost after every step but the one that makes them.
     """
-    steps, row = [], 0
+    steps, row, owed = [], 0, _owed(family, situation)
     for draft in drafts:
         mass, danger = draft.mass.sum(axis=1), np.array(draft.danger)
         rest = np.where(danger, family.call_back_dollars * mass, after[row : row + len(mass)])
@@ -264,17 +294,15 @@ def _priced(
     return steps
 
 
-def _endings(
-    kept: _Kept, present: NDArray[np.float64], going: float, situation: Situation
-) -> list[Step]:
+def _endings(kept: Kept, on_site: float, situation: Situation) -> list[Step]:
     """Return what ends the call or leaves the phone: go, refer or stop."""
     family = kept.family
-    faulty = float(present[1:].sum())
+    faulty = float(kept.chance[~family.works[kept.worlds]].sum())
     leaving = family.call_back_dollars * faulty
     steps = []
     if situation.on_phone and GO not in situation.deferred:
         drive = family.dispatch_minutes * family.dollars_per_minute
-        steps.append(Step("go", GO, "Send the technician", drive, going - drive))
+        steps.append(Step("go", GO, "Send the technician", drive, on_site))
     if faulty > 1.0 - SOLVED:
         cost = min(leaving, family.refer_minutes * family.dollars_per_minute)
         steps.append(Step("refer", LEAVE_ID, "Hand the job over", cost, leaving - cost))
@@ -289,51 +317,3 @@ def _leave_now(family: Family, titles: str) -> tuple[Step, ...]:
     stop = Step("stop", DANGER, f"Stop and leave: {titles}", 0.0, cost, LEAVE)
     hand = Step("refer", DANGER, "Hand over to the emergency service", 0.0, cost)
     return stop, hand
-
-
-@lru_cache(maxsize=4)
-def _statements(family: Family) -> tuple[NDArray[np.float32], tuple[str, ...]]:
-    """Shape (n_worlds, n_statements): which roots (or no fault, or OTHER) a world states."""
-    names = sorted({c for w in family.worlds for c in w.conditions} | {NO_FAULT})
-    column = {name: j for j, name in enumerate(names)}
-    matrix = np.zeros((len(family.worlds), len(names)), dtype=np.float32)
-    for i, world in enumerate(family.worlds):
-        roots = [c for c in world.conditions if c == OTHER or part_of(family, world, c) == ROOT]
-        matrix[i, [column[c] for c in roots]] = 1.0
-    matrix[family.works, column[NO_FAULT]] = 1.0
-    return matrix, tuple(names)
-
-
-def _with_forecasts(kept: _Kept, step: Step) -> Step:
-    """Add what each way the step may come out would mean."""
-    family = kept.family
-    if step.target in family.checks:
-        check = family.checks[step.target]
-        table = likelihood_table(family, check)[kept.worlds]
-        joint = kept.chance[:, None] * table / table.sum(axis=1, keepdims=True)
-        named = [(o.id, o.label, o.danger) for o in check.outcomes]
-    elif step.target in family.repairs:
-        joint = _repair_joint(kept, family.repairs[step.target])
-        named = [("worked", "it works now", False), ("did-not", "it still fails", False)]
-    else:
-        return step
-    columns = zip(named, joint.T, strict=True)
-    return replace(step, forecasts=tuple(_forecast(kept, n, column) for n, column in columns))
-
-
-def _repair_joint(kept: _Kept, repair: RepairModel) -> NDArray[np.float64]:
-    """Shape (kept, 2): weight of each world with the system working, or failing, after it."""
-    family = kept.family
-    mended = kept.needs.targets[kept.needs.repairs.index(repair)][kept.needs.of_world[kept.worlds]]
-    works = family.works[kept.worlds] | (mended == 0)
-    chance = np.where(family.works[kept.worlds], 1.0, repair.success * works)
-    return np.stack([kept.chance * chance, kept.chance * (1.0 - chance)], axis=1)
-
-
-def _forecast(kept: _Kept, named: tuple[str, str, bool], weights: NDArray[np.float64]) -> Forecast:
-    matrix, names = _statements(kept.family)
-    total = float(weights.sum())
-    shares = weights @ matrix[kept.worlds] / max(total, 1e-300)
-    best = int(shares.argmax())
-    outcome_id, label, danger = named
-    return Forecast(outcome_id, label, total, names[best], float(shares[best]), danger)
