@@ -77,7 +77,9 @@ class IndoorCoil(Part):
 class Room(Part):
     """What the rooms get: supply temperature against the room's, and whether it is enough.
 
-    A call comes when less than ``needed_share`` of the rated capacity arrives (assumed).
+    A call comes when less than ``needed_share`` of the rated capacity arrives (assumed). What a
+    hand at a register feels is published in steps: 0 no air, 1 cold, 2 a little cool, 3 as the
+    room, 4 warm (steps at -6, -2 and +3 K, assumed).
     """
 
     VALUES = {"needed_share": 0.72, "rated_cool_watts": 10500.0, "rated_heat_watts": 16000.0}
@@ -102,4 +104,7 @@ class Room(Part):
             needed *= 0.5
         view.write(self.at("share"), arriving / needed)
         view.write(self.at("short"), arriving / needed < self.number("needed_share"))
+        view.write("room.runs_on", moving & (view.signal("room.short") > 0.5))
+        feel = np.select([rise < -6.0, rise < -2.0, rise < 3.0], [1.0, 2.0, 3.0], 4.0)
+        view.write("supply.feel", np.where(moving, feel, 0.0))
         view.write("furnace.plenum_rise_k", watts / (1200.0 * flow) * (watts > 0.0))

@@ -64,6 +64,7 @@ class FurnaceBoard(Part):
         "blower_on_s": 30.0,
         "post_purge_s": 15.0,
         "blower_off_s": 120.0,
+        "locked_out": 0.0,
     }
 
     def branches(self) -> Sequence[Branch]:
@@ -98,6 +99,7 @@ class FurnaceBoard(Part):
         stuck = view.value_or("pressure_switch.stuck_closed", 0.0) > 0.5
         go = call & limits & ~stuck
         lit = view.signal("burner.lit") > 0.5
+        go &= view.value(self.at("locked_out")) < 0.5
         self._heat(view, go, go & drawn, lit)
         self._blow(view, alive, call, limits, lit)
         self._lamp(view, alive, call, limits, drawn, stuck)
@@ -112,7 +114,11 @@ class FurnaceBoard(Part):
         warm = drafted & (clock >= warm_at) & (view.value(self.at("ignitor_relay_ok")) > 0.5)
         view.set_closed(self.at("ignitor_relay"), warm)
         glowing = view.signal("ignitor.glows") > 0.5
-        gas = drafted & (clock >= warm_at + self.number("warm_up_s")) & (view.value(self.at("valve_relay_ok")) > 0.5)
+        gas = (
+            drafted
+            & (clock >= warm_at + self.number("warm_up_s"))
+            & (view.value(self.at("valve_relay_ok")) > 0.5)
+        )
         view.set_closed(self.at("valve_relay"), gas)
         proven = lit & (view.value_or("flame_sensor.microamp", 3.0) > FLAME_MIN_UA)
         proven &= view.value(self.at("senses_flame")) > 0.5
@@ -147,10 +153,22 @@ class FurnaceBoard(Part):
         tried = call & drawn & limits & ~stuck
         lamp = np.where(tried & ~proven, LED_IGNITION, lamp)
         lamp = np.where(call & limits & ~drawn & ~stuck, LED_PRESSURE, lamp)
+        locked = view.value(self.at("locked_out")) > 0.5
+        lamp = np.where(call & locked, LED_IGNITION, lamp)
         lamp = np.where(call & stuck, LED_STUCK, lamp)
         lamp = np.where(alive & ~limits, LED_LIMIT, lamp)
         lamp = np.where(alive & (view.signal("burner.rogue") > 0.5), LED_FLAME, lamp)
         view.write(self.at("lamp"), lamp)
+
+
+INLET_PA = 1495.0
+"""Natural gas before the valve, 6 in. w.c. (5 to 7, facts trade 7)."""
+
+MANIFOLD_PA = 872.0
+"""Natural gas behind the valve, 3.5 in. w.c. (facts trade 7)."""
+
+THERMOCOUPLE_MV = 28.0
+"""A sound thermocouple in its pilot flame, open circuit (25 to 30 mV, common practice)."""
 
 
 class PressureSwitch(Part):
@@ -187,6 +205,11 @@ class FurnaceDrain(Part):
 
     VALUES = {"water_in_way": 0.0, "leaks": 0.0}
 
+    def act(self, view: View) -> None:
+        """Publish whether the flue gas's water runs out into the cabinet."""
+        burning = view.signal("burner.stays") > 0.5
+        view.write(self.at("spills"), burning & (view.value(self.at("leaks")) > 0.5))
+
 
 class Inducer(PlainMotor):
     """The draft inducer: a small motor and its wheel, which animals and rust can spoil."""
@@ -220,10 +243,23 @@ class Ignitor(Part):
 
 
 class GasValve(Part):
-    """The gas valve's solenoid; gas flows when it is pulled and there is gas behind it."""
+    """The gas valve's solenoid; gas flows when it is pulled and there is gas behind it.
+
+    ``house_share`` is what reaches the house, ``supply_share`` what of it reaches the valve, and
+    ``regulator_share`` what the valve's regulator makes of it, each as flow over rated flow.
+    Pressure goes with the square of the flow; rated 6 in. w.c. before the valve and 3.5 behind
+    it (natural gas, facts trade 7).
+    """
 
     TERMINALS = ("A1", "A2")
-    VALUES = {"coil_ohm": 110.0, "dc_ohm": 60.0, "opens": 1.0, "supply_share": 1.0}
+    VALUES = {
+        "coil_ohm": 110.0,
+        "dc_ohm": 60.0,
+        "opens": 1.0,
+        "supply_share": 1.0,
+        "house_share": 1.0,
+        "regulator_share": 1.0,
+    }
 
     def branches(self) -> Sequence[Branch]:
         """The solenoid."""
@@ -236,30 +272,64 @@ class GasValve(Part):
             view.volts(self.at("A1"), self.at("A2")) > ELECTRONICS_V
         )
         opens = pulled & (view.value(self.at("opens")) > 0.5)
-        view.write(self.at("flow"), opens * view.value(self.at("supply_share")))
+        arriving = view.value(self.at("house_share")) * view.value(self.at("supply_share"))
+        flow = opens * arriving * view.value(self.at("regulator_share"))
+        view.write(self.at("flow"), flow)
+        view.write(self.at("house_gas"), view.value(self.at("house_share")) > 0.4)
+        view.write(self.at("inlet_pa"), INLET_PA * arriving**2)
+        view.write(self.at("manifold_pa"), MANIFOLD_PA * flow**2)
 
 
 class Burner(Part):
-    """The burners: light where gas meets a glowing ignitor (or a standing pilot), and stay lit."""
+    """The burners: light where gas meets a glowing ignitor (or a standing pilot), and stay lit.
 
-    VALUES = {"clean_share": 1.0, "rated_watts": 20000.0, "efficiency": 0.8, "pilot": 0.0, "pilot_lit": 1.0}
+    A standing pilot burns while it is lit and its thermocouple holds the pilot gas open; without
+    it the main valve stays shut.
+    """
+
+    VALUES = {
+        "clean_share": 1.0,
+        "rated_watts": 20000.0,
+        "efficiency": 0.8,
+        "pilot": 0.0,
+        "pilot_lit": 1.0,
+        "thermocouple": 1.0,
+    }
+
+    def default_values(self) -> dict[str, float]:
+        """All values, without those of the pilot where there is none."""
+        found = super().default_values()
+        if self.number("pilot") < 0.5:
+            del found[self.at("pilot_lit")], found[self.at("thermocouple")]
+        return found
 
     def act(self, view: View) -> None:
-        """Light, stay, or drop out when flame is not proven."""
+        """Light, stay, or drop out when flame is not proven; burn on behind a leaking valve."""
         gas = view.signal("gas_valve.flow") > 0.4
-        glow = (view.signal("ignitor.glows") > 0.5) & (view.value_or("ignitor.ignites", 1.0) > 0.5)
-        if self.number("pilot") > 0.5:
-            glow = view.value(self.at("pilot_lit")) > 0.5
-        spark = glow & (view.value(self.at("clean_share")) > 0.3)
-        lit = gas & spark
+        lit = gas & self._source(view) & (view.value(self.at("clean_share")) > 0.3)
+        supplied = view.signal("gas_valve.inlet_pa") > 0.2 * INLET_PA
+        rogue = (view.value("gas_valve.opens") > 1.5) & supplied
+        lit = lit | rogue
         proven = view.signal("furnace.proven") > 0.5
         view.write(self.at("lit"), lit)
         view.write(self.at("stays"), lit & proven)
-        rogue = view.value("gas_valve.opens") > 1.5
+        view.write(self.at("flame"), np.where(lit & proven, 2.0, np.where(lit, 1.0, 0.0)))
         view.write(self.at("rogue"), rogue)
-        flow = np.minimum(view.signal("gas_valve.flow"), 1.0)
+        flow = np.where(rogue, 1.0, np.minimum(view.signal("gas_valve.flow"), 1.5))
         heat = self.number("rated_watts") * self.number("efficiency")
-        view.write(self.at("watts"), heat * flow * (lit & proven))
+        view.write(self.at("watts"), heat * flow * ((lit & proven) | rogue))
+
+    def _source(self, view: View) -> Mask:
+        """Whether there is something hot for the gas to light on."""
+        if self.number("pilot") < 0.5:
+            sound = view.value_or("ignitor.ignites", 1.0) > 0.5
+            return np.asarray((view.signal("ignitor.glows") > 0.5) & sound)
+        good = view.value(self.at("thermocouple"))
+        gas = view.signal("gas_valve.inlet_pa") > 0.2 * INLET_PA
+        burns = (view.value(self.at("pilot_lit")) > 0.5) & (good > 0.5) & gas
+        view.write(self.at("pilot_burns"), burns)
+        view.write(self.at("thermocouple_mv"), THERMOCOUPLE_MV * good * gas)
+        return np.asarray(burns)
 
 
 class FlameSensor(Part):
