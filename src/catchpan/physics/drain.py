@@ -26,7 +26,7 @@ BORE_M: Final[dict[float, float]] = {
 }
 """Average bore of schedule 40 PVC pipe by nominal size in inches [m] (ASTM D1785, from memory)."""
 
-_SIZE_BY_TONS: Final = ((20.0, 0.75), (40.0, 1.0), (90.0, 1.25), (125.0, 1.5), (250.0, 2.0))
+_LEAST_SIZES: Final = ((20.0, 0.75), (40.0, 1.0), (90.0, 1.25), (125.0, 1.5), (250.0, 2.0))
 
 
 def flow_section(diameter_m: ArrayLike, fill: ArrayLike) -> tuple[FloatArray, FloatArray]:
@@ -210,6 +210,6 @@ def least_nominal_size_m(cooling_w: ArrayLike) -> FloatArray:
     Source: International Mechanical Code table 307.2.2; check local amendments.
     """
     watts = within("cooling capacity", cooling_w, 0.0, 250.0 * _TON_W * (1 + 1e-9), "W")
-    limits = np.array([tons for tons, _ in _SIZE_BY_TONS]) * _TON_W * (1 + 1e-9)
-    sizes = np.array([inches for _, inches in _SIZE_BY_TONS]) * _INCH_M
+    limits = np.array([tons for tons, _ in _LEAST_SIZES]) * _TON_W * (1 + 1e-9)
+    sizes = np.array([inches for _, inches in _LEAST_SIZES]) * _INCH_M
     return sizes[np.searchsorted(limits, watts)]
