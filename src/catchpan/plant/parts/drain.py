@@ -11,6 +11,10 @@ from catchpan.plant.parts.motor import PlainMotor
 FLOWING = 1.0e-6
 """Condensate above this counts as flowing [kg/s], about a drop a second."""
 
+SUCKED_LEVEL = 0.4
+"""Height at which water stands against the suction when the trap holds no seal: the pan's
+negative pressure, about half an inch, in a pan of an inch and a quarter (common practice)."""
+
 
 class Pan(Part):
     """Primary pan, trap, line and what lies below.
@@ -43,10 +47,11 @@ class Pan(Part):
     def act(self, view: View) -> None:
         """Follow the water down."""
         makes = view.signal("condensate.kg_s") > FLOWING
-        held = self._held(view)
+        held, sucked = self._held(view), self._sucked(view)
         view.write("pan.blocked", held)
         view.write("pan.makes_water", makes)
-        view.write("water.primary", view.value(self.at("primary")) * held)
+        stands = np.maximum(view.value(self.at("primary")) * held, SUCKED_LEVEL * sucked * makes)
+        view.write("water.primary", stands)
         aux = view.value(self.at("aux"))
         view.write("water.aux", np.where(view.value(self.at("aux_drain")) > 0.5, 0.0, aux))
         view.write("pan.backs_up", makes & held)
@@ -55,25 +60,30 @@ class Pan(Part):
             (view.value(self.at("cracked")) > 0.5)
             | (view.value(self.at("tilted")) > 0.5)
             | (view.value(self.at("cabinet_sweats")) > 0.5)
+            | sucked
         )
         broken = view.value(self.at("line_leaks")) > 0.5
         elsewhere = makes & ((view.value(self.at("sweats")) > 0.5) | (broken & ~held))
         spills = (makes & held & full) | leaks | (view.signal("coil.thaws") > 0.5)
-        self._below(view, spills, elsewhere, makes & ~held & ~broken)
-        self._ways_out(view, held)
+        self._below(view, spills, elsewhere, makes & ~held & ~sucked & ~broken)
+        self._ways_out(view, held | sucked)
 
     def _held(self, view: View) -> np.ndarray:
         plug = np.maximum(view.value(self.at("trap_blocked")), view.value(self.at("line_blocked")))
-        sucked = (view.value(self.at("dry_trap")) > 0.5) & (view.signal("air.flow_share") > 0.2)
-        held = (plug > 0.5) | (view.value(self.at("air_held")) > 0.5) | sucked
+        held = (plug > 0.5) | (view.value(self.at("air_held")) > 0.5)
         if self.number("pumped") > 0.5:
-            held |= view.value("pump.reservoir") > 0.9
+            held |= view.signal("water.pump") > 0.9
         return np.asarray(held)
 
-    def _ways_out(self, view: View, held: np.ndarray) -> None:
+    def _sucked(self, view: View) -> np.ndarray:
+        """Air drawn up an unsealed trap by a coil on the suction side: water sprays and stands."""
+        open_trap = (view.value(self.at("dry_trap")) > 0.5) & (self.number("over_furnace") < 0.5)
+        return np.asarray(open_trap & (view.signal("air.flow_share") > 0.2))
+
+    def _ways_out(self, view: View, shut: np.ndarray) -> None:
         """Publish how freely poured water leaves, and whether it stands at the cleanout tee."""
         plug = np.maximum(view.value(self.at("trap_blocked")), view.value(self.at("line_blocked")))
-        view.write("drain.open_share", np.where(held, 0.0, 1.0 - plug))
+        view.write("drain.open_share", np.where(shut, 0.0, 1.0 - plug))
         line = view.value(self.at("line_blocked")) > 0.5
         line |= view.value(self.at("air_held")) > 0.5
         fed = (view.signal("water.primary") > 0.2) | (view.signal("pan.makes_water") > 0.5)
