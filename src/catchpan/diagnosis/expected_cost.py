@@ -127,7 +127,8 @@ def tail_cost(
         return Tail(leaving, leaving, nothing[:, :0], nothing[:, 0])
     cost = np.array([max(repair_cost(family, r), 1e-9) for r in needs.repairs])
     blocks = _blocks(needs, (mass @ needs.credit) * free, cost, opening)
-    order = np.lexsort((-blocks.own, -np.where(free, blocks.key, -1.0)), axis=1)
+    final = np.where(free, blocks.key, -1.0)
+    order = np.lexsort((-blocks.own, -blocks.inner, -final), axis=1)
     rank = np.empty_like(order)
     np.put_along_axis(rank, order, np.arange(n)[None, :], axis=1)
     paid = _with_openings(needs, rank, cost, opening)
@@ -248,11 +249,16 @@ def _clusters(needs: NeedTable, opening: Openings) -> list[tuple[list[int], NDAr
 
 @dataclass(frozen=True, eq=False)
 class _Blocks:
-    """Arrays of shape (rows, n_repairs): chance, price, own ratio, and ratio of the block (key)."""
+    """Arrays of shape (rows, n_repairs).
+
+    ``own`` is chance over cost of the repair alone, ``inner`` that of its block behind a cover,
+    ``key`` that of its block in a place; repairs go by key, then inner, then own.
+    """
 
     chance: NDArray[np.float64]
     price: NDArray[np.float64]
     own: NDArray[np.float64]
+    inner: NDArray[np.float64]
     key: NDArray[np.float64]
 
     def absorb(self, members: list[int], opening: NDArray[np.float64]) -> None:
@@ -277,10 +283,11 @@ def _blocks(
 ) -> _Blocks:
     """Chance over cost of the block each repair belongs to."""
     own = chance / cost
-    blocks = _Blocks(chance, np.tile(cost, (len(chance), 1)), own, own.copy())
+    blocks = _Blocks(chance, np.tile(cost, (len(chance), 1)), own, own.copy(), own.copy())
     places, covers = _cluster_members(needs)
     for j, members in covers.items():
         blocks.absorb(members, opening.covers[:, j])
+    blocks.inner[:] = blocks.key
     for j, members in places.items():
         blocks.absorb(members, opening.places[:, j])
     return blocks

@@ -140,6 +140,8 @@ class CheckModel:
         Tokens ``power_off``, ``power_on``, ``discharged``, ``cover:<id>``, ``call:<demand>``.
     group
         Readings got by one set-up ("gauges"); its minutes are in ``Family.group_minutes``.
+    proof
+        An acceptance test: proposed only where a repair still owes it.
     """
 
     id: str
@@ -153,6 +155,7 @@ class CheckModel:
     hazard_cost: float = 0.0
     phone: bool = False
     group: str = ""
+    proof: bool = False
 
     def outcome_index(self, outcome_id: str) -> int | None:
         """Position of the outcome with that id, or None."""

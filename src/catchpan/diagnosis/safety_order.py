@@ -117,7 +117,7 @@ def prepare(
 
 def check_allowed(check: CheckModel, situation: Situation) -> bool:
     """Say whether the check may be proposed at all in this situation."""
-    if check.id in situation.done or check.id in situation.deferred:
+    if check.id in situation.done or check.id in situation.deferred or check.proof:
         return False
     if needs_power_off(check.requires) and POWER_ON in check.requires:
         return False

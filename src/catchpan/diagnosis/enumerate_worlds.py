@@ -1,0 +1,145 @@
+"""The worlds of one settled system: nothing wrong, single roots, pairs, with what they left.
+
+A root that has been there for minutes has left other traces than one of days; each single root is
+therefore followed through the stages of time, and each stage that differs is a world of its own.
+Pairs are taken at the stage of hours. What a consequence leaves behind with a chance below one is
+split off into a world of its own for single roots.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from catchpan.catalog.entry import FaultEntry
+from catchpan.diagnosis.bench import AFTER, Bench, Conditions, chance_of
+from catchpan.diagnosis.description import Description
+from catchpan.plant.blueprint import ValueEffect
+
+STAGE_SHARE = (0.06, 0.24, 0.40, 0.30)
+"""How long a root has been there when the call comes: at once, minutes, hours, days (assumed)."""
+
+PAIR_STAGE = 2
+SPLIT_AT_MOST = 2
+CHAIN = 6
+"""A consequence that brings a consequence: at most so many links."""
+
+ALMOST_SURE = 0.97
+
+
+@dataclass(frozen=True)
+class Weighted:
+    """A set of conditions with its roots and prior weight within the system."""
+
+    conditions: Conditions
+    roots: Conditions
+    weight: float
+
+
+def rate_of(fault: FaultEntry, description: Description) -> float:
+    """Relative frequency of a root on this very system: its rate and what is known of the site."""
+    rate = fault.rate.value if fault.rate is not None else 0.0
+    for more in fault.more_likely:
+        applies = True
+        if more.age_over_years is not None:
+            applies &= (description.age_years or 0.0) > more.age_over_years
+        if more.location:
+            applies &= description.options.get("location") in more.location
+        if more.climate:
+            applies &= description.climate in more.climate
+        if more.season:
+            applies &= description.season in more.season
+        if applies:
+            rate *= more.times.value
+    return rate
+
+
+def compatible(bench: Bench, a: str, b: str) -> bool:
+    """Whether two roots can be there together: they do not set the same thing."""
+    return not (_touched(bench, a) & _touched(bench, b))
+
+
+def _touched(bench: Bench, condition: str) -> frozenset[str]:
+    return frozenset(
+        e.name if isinstance(e, ValueEffect) else e.branch for e in bench.plant.effects[condition]
+    )
+
+
+def chains(bench: Bench, starts: Sequence[Conditions], stage: int) -> list[Conditions]:
+    """Follow each set of conditions to what it leaves behind by the given stage of time."""
+    names = list(bench.consequences)
+    likely = np.array([chance_of(f) >= 0.5 for f in bench.consequences.values()])
+    found = list(starts)
+    active = list(range(len(found)))
+    for _ in range(CHAIN):
+        if not active:
+            break
+        after = bench.after([found[i] for i in active])
+        moved = []
+        for row, i in zip(after, active, strict=True):
+            new = {names[j] for j in np.flatnonzero((row <= stage) & likely)} - found[i]
+            if new:
+                found[i] |= new
+                moved.append(i)
+        active = moved
+    return found
+
+
+def singles(
+    bench: Bench, roots: Mapping[str, FaultEntry], description: Description
+) -> list[Weighted]:
+    """Every single root at every stage that differs, with weights that sum to 1 over all roots."""
+    rates = {name: rate_of(f, description) for name, f in roots.items()}
+    total = sum(rates.values())
+    starts = [frozenset({name}) for name in roots]
+    stages = [chains(bench, starts, stage) for stage in range(len(AFTER))]
+    found: list[Weighted] = []
+    for k, name in enumerate(roots):
+        weights: dict[Conditions, float] = {}
+        for stage, share in enumerate(STAGE_SHARE):
+            for conditions, part in _split(bench, stages[stage][k], name):
+                weights[conditions] = weights.get(conditions, 0.0) + share * part
+        own = frozenset({name})
+        found += [Weighted(c, own, rates[name] / total * w) for c, w in weights.items()]
+    return found
+
+
+def _split(bench: Bench, conditions: Conditions, root: str) -> list[tuple[Conditions, float]]:
+    """Branch over the consequences that are not almost sure, the least sure first."""
+    unsure = sorted(
+        (chance_of(bench.consequences[c]), c)
+        for c in conditions
+        if c != root and chance_of(bench.consequences[c]) < ALMOST_SURE
+    )[:SPLIT_AT_MOST]
+    branches = [(conditions, 1.0)]
+    for chance, name in unsure:
+        branches = [
+            item
+            for c, w in branches
+            for item in ((c, w * chance), (c - {name}, w * (1.0 - chance)))
+        ]
+    return branches
+
+
+@dataclass(frozen=True)
+class Pair:
+    """Two roots together, before they are simulated."""
+
+    roots: Conditions
+    weight: float
+
+
+def pairs(
+    bench: Bench, roots: Mapping[str, FaultEntry], description: Description
+) -> list[Pair]:
+    """Every compatible pair of roots, weights proportional to the product of rates, summing to 1."""
+    rates = {name: rate_of(f, description) for name, f in roots.items()}
+    touched = {name: _touched(bench, name) for name in roots}
+    found = [
+        Pair(frozenset({a, b}), rates[a] * rates[b])
+        for a, b in combinations(roots, 2)
+        if not touched[a] & touched[b]
+    ]
+    total = sum(p.weight for p in found)
+    return [Pair(p.roots, p.weight / total) for p in found]
