@@ -8,10 +8,13 @@ from numpy.typing import NDArray
 
 from catchpan.physics.circuits.network import Solution
 from catchpan.plant.part import Array, Mask, Surroundings, View
+from catchpan.plant.passes import Passes
 from catchpan.plant.plant import Plant, Setup
 
 MOST_PASSES = 40
 """More passes than the longest sequence of operation takes; what still moves then, chatters."""
+
+CHATTER_SIGNAL = "contactor.chatters"
 
 
 @dataclass(frozen=True)
@@ -19,7 +22,8 @@ class State:
     """The settled state of B worlds under one demand.
 
     ``chatters`` marks the worlds in which some contact never comes to rest; ``chattering`` names
-    the branches that do it, per branch id.
+    the branches that do it, per branch id. The solution and the signals of such a world are those
+    of one moment of its cycle, the same whatever other worlds are in the batch.
     """
 
     plant: Plant
@@ -38,8 +42,29 @@ class State:
         return found
 
 
+@dataclass(frozen=True)
+class _Result:
+    """Where each world ended: switches, signals, and the switches that never came to rest."""
+
+    closed: Mask
+    restless: Mask
+    signals: dict[str, Array]
+
+    def keep(self, passes: Passes, done: Mask) -> None:
+        """Write down the worlds that are done."""
+        rows = passes.worlds[done]
+        self.closed[rows] = passes.view.closed[done]
+        self.restless[rows] = passes.moved()[done]
+        for name, now in passes.view.signals.items():
+            whole = self.signals.setdefault(name, np.zeros(len(self.closed)))
+            whole[rows] = now[done]
+
+
 def settle(plant: Plant, setup: Setup, around: Surroundings) -> State:
     """Solve circuits and let every part decide until nothing changes any more.
+
+    A world is left alone as soon as it repeats an earlier pass exactly: the pass just before
+    means it is at rest, an older one that it goes round in a circle, that is, chatters.
 
     Parameters
     ----------
@@ -50,30 +75,33 @@ def settle(plant: Plant, setup: Setup, around: Surroundings) -> State:
     around : Surroundings
         Demand and weather.
     """
-    view = _at_rest(plant, setup, around)
-    moved = np.zeros(view.closed.shape, dtype=np.int16)
-    levels = _levels(setup, view.closed)
-    for _ in range(MOST_PASSES):
-        before_switch = view.closed.copy()
-        before = dict(view.signals)
-        view.solution = plant.network.solve(levels)
-        for part in plant.parts:
-            part.act(view)
-        moved += view.closed != before_switch
-        levels = _levels(setup, view.closed)
-        if _at_peace(view, before, before_switch):
+    result = _result_of(plant, setup, around)
+    levels = _levels(setup, result.closed)
+    names = [branch.id for branch in plant.network.branches]
+    restless = np.flatnonzero(result.restless.any(axis=0))
+    chattering = {names[i]: result.restless[:, i] for i in restless}
+    coil = plant.column.get("contactor.coil")
+    if coil is not None:
+        result.signals[CHATTER_SIGNAL] = result.restless[:, coil].astype(np.float64)
+    return State(plant, around, setup, plant.network.solve(levels), result.signals, chattering)
+
+
+def _result_of(plant: Plant, setup: Setup, around: Surroundings) -> _Result:
+    shape = setup.when_closed.shape
+    result = _Result(np.zeros(shape, dtype=bool), np.zeros(shape, dtype=bool), {})
+    passes = Passes(_at_rest(plant, setup, around))
+    for number in range(1, MOST_PASSES + 1):
+        if not len(passes.worlds):
             break
-    unstable = (view.closed != before_switch).any(axis=0)
-    column = plant.column["contactor.coil"]
-    view.write("contactor.chatters", view.closed[:, column] != before_switch[:, column])
-    return State(
-        plant,
-        around,
-        setup,
-        plant.network.solve(levels),
-        view.signals,
-        _chattering(plant, view, before_switch, unstable),
-    )
+        mine = passes.setup_of(setup)
+        passes.view.solution = plant.network.solve(_levels(mine, passes.view.closed))
+        for part in plant.parts:
+            part.act(passes.view)
+        done = passes.finished(MOST_PASSES - number)
+        if done.any():
+            result.keep(passes, done)
+            passes = passes.without(done)
+    return result
 
 
 def _at_rest(plant: Plant, setup: Setup, around: Surroundings) -> View:
@@ -86,21 +114,3 @@ def _at_rest(plant: Plant, setup: Setup, around: Surroundings) -> View:
 
 def _levels(setup: Setup, closed: Mask) -> NDArray[np.uint8]:
     return np.where(closed, setup.when_closed, setup.when_open)
-
-
-def _at_peace(view: View, before: Mapping[str, Array], before_switch: Mask) -> bool:
-    if not np.array_equal(view.closed, before_switch):
-        return False
-    return all(
-        name in before and np.allclose(before[name], now, rtol=1e-6, atol=1e-9)
-        for name, now in view.signals.items()
-    )
-
-
-def _chattering(
-    plant: Plant, view: View, before_switch: Mask, unstable: Mask
-) -> dict[str, Mask]:
-    moving = view.closed != before_switch
-    return {
-        plant.network.branches[i].id: moving[:, i] for i in np.flatnonzero(unstable)
-    }

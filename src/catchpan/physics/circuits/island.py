@@ -4,8 +4,9 @@ Transformers join islands magnetically only, so an island is solved once for eac
 levels seen in it, whatever the rest of the network does; the results are kept.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,6 +17,11 @@ LEAKAGE_S = 1.0e-10
 """Conductance from every node to ground, so that a floating wire has a defined voltage."""
 
 CHUNK = 1500
+
+MOST_KEPT = 20_000
+"""Solutions an island keeps before it forgets them all, about 30 MB."""
+
+Number = TypeVar("Number", np.float64, np.complex128)
 
 
 @dataclass
@@ -46,7 +52,9 @@ class Island:
         names |= {n for pair in self.ports for n in pair}
         self.nodes = sorted(names - {GROUND})
         self._index = {name: i for i, name in enumerate(self.nodes)}
-        self._stamp, self._source = self._stamps()
+        self._entries = [self._stamp(br.a, br.b, br.a, br.b) for br in self.branches]
+        self._induced = self._induced_stamps()
+        self._sources = self._source_stamps()
         depth = max(len(br.levels) for br in self.branches)
         self._admittance = np.zeros((len(self.branches), depth), dtype=np.complex128)
         self._conductance = np.zeros((len(self.branches), depth))
@@ -65,46 +73,73 @@ class Island:
             row[self._index[b]] -= 1.0
         return row
 
-    def _stamps(self) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
-        """Per branch: its contribution to the nodal matrix and to the source vector."""
-        count, n = len(self.branches), len(self.nodes)
+    def between(self, rows: NDArray[np.intp], a: str, b: str) -> NDArray[np.complex128]:
+        """``v(a) - v(b)`` in the kept solutions of these rows, shape (B, 1 + ports)."""
+        kept = self.solutions
+        found = np.zeros((len(rows), 1 + len(self.ports)), dtype=np.complex128)
+        if a != GROUND:
+            found += kept[rows, self._index[a]]
+        if b != GROUND:
+            found -= kept[rows, self._index[b]]
+        return found
+
+    def _stamp(self, a: str, b: str, across_a: str, across_b: str) -> list[tuple[int, float]]:
+        """Entries of the flat nodal matrix for a current a to b per volt across another pair."""
+        n = len(self.nodes)
+        return [
+            (self._index[row] * n + self._index[column], sign * turn)
+            for row, sign in ((a, 1.0), (b, -1.0))
+            for column, turn in ((across_a, 1.0), (across_b, -1.0))
+            if GROUND not in (row, column)
+        ]
+
+    def _induced_stamps(self) -> list[tuple[int, complex, list[tuple[int, float]]]]:
+        """Per branch with an induced voltage: its position, level 0's transfer, its entries."""
         by_id = {br.id: br for br in self.branches}
-        stamp = np.zeros((count, 2, n * n), dtype=np.complex128)
-        source = np.zeros((count, n), dtype=np.complex128)
+        found = []
         for e, br in enumerate(self.branches):
-            row = self.incidence(br.a, br.b).astype(np.complex128)
-            stamp[e, 1] = np.outer(row, row).ravel()
-            sensed = row.copy()
             if br.induced is not None:
                 other = by_id[br.induced[0]]
-                sensed -= br.induced[1] * self.incidence(other.a, other.b)
-            stamp[e, 0] = np.outer(row, sensed).ravel()
+                transfer = -br.induced[1] * br.levels[0].admittance_s
+                found.append((e, transfer, self._stamp(br.a, br.b, other.a, other.b)))
+        return found
+
+    def _source_stamps(self) -> list[tuple[int, complex, list[tuple[int, float]]]]:
+        """Per branch with a source: its position, its volts, the nodes it drives."""
+        found = []
+        for e, br in enumerate(self.branches):
             emf = 1.0 if e == self.feed else br.emf_v
-            source[e] = row * emf
-        return stamp, source
+            if emf:
+                ends = ((br.a, 1.0), (br.b, -1.0))
+                drives = [(self._index[name], sign) for name, sign in ends if name != GROUND]
+                found.append((e, emf, drives))
+        return found
 
     def rows_of(self, levels: NDArray[np.uint8]) -> NDArray[np.intp]:
         """Index of each state's solution, solving those not met before.
+
+        The indices hold until the next call, which may forget the oldest solutions.
 
         Parameters
         ----------
         levels : array of uint8, shape (B, E_all)
             Level of every branch of the whole network in each state.
         """
+        if len(self._rows) > MOST_KEPT:
+            self._rows.clear()
+            self._solved = None
         mine = np.ascontiguousarray(levels[:, self.columns])
-        distinct, inverse = distinct_rows(mine)
-        position = np.empty(len(distinct), dtype=np.intp)
+        known = len(self._rows)
         fresh: list[int] = []
-        for i, row in enumerate(distinct):
-            known = self._rows.get(row.tobytes())
-            if known is None:
-                known = len(self._rows)
-                self._rows[row.tobytes()] = known
+        position = np.empty(len(mine), dtype=np.intp)
+        for i, row in enumerate(_keys(mine)):
+            found = self._rows.setdefault(row, known + len(fresh))
+            if found == known + len(fresh):
                 fresh.append(i)
-            position[i] = known
+            position[i] = found
         if fresh:
-            self._append(self._solve(distinct[fresh]))
-        return position[inverse]
+            self._append(self._solve(mine[fresh]))
+        return position
 
     @property
     def solutions(self) -> NDArray[np.complex128]:
@@ -130,37 +165,61 @@ class Island:
         return np.concatenate(parts)
 
     def _solve_chunk(self, rows: NDArray[np.uint8]) -> NDArray[np.complex128]:
-        matrix, admittance = self.matrix(rows)
-        n = len(self.nodes)
-        right = np.zeros((len(rows), n, 1 + len(self.ports)), dtype=np.complex128)
-        right[:, :, 0] = admittance @ self._source
+        right = np.zeros((len(rows), len(self.nodes), 1 + len(self.ports)), dtype=np.complex128)
+        for e, emf, drives in self._sources:
+            pushed = (self._admittance[e] * emf)[rows[:, e]]
+            for node, sign in drives:
+                right[:, node, 0] += sign * pushed
         for k, (a, b) in enumerate(self.ports):
             right[:, :, 1 + k] = self.incidence(a, b)
-        return np.linalg.solve(matrix, right)
+        return np.asarray(np.linalg.solve(self.matrix(rows), right), dtype=np.complex128)
 
-    def matrix(
-        self, rows: NDArray[np.uint8]
-    ) -> tuple[NDArray[np.complex128], NDArray[np.complex128]]:
-        """Nodal matrices (U, n, n) and branch admittances (U, E) of the given level rows."""
-        count, n = len(self.branches), len(self.nodes)
-        admittance = self._admittance[np.arange(count), rows]
-        moving = np.where(rows == 0, admittance, 0.0)
-        flat = moving @ self._stamp[:, 0] + (admittance - moving) @ self._stamp[:, 1]
-        matrix = flat.reshape(len(rows), n, n)
-        matrix[:, np.arange(n), np.arange(n)] += LEAKAGE_S
-        return matrix, admittance
+    def matrix(self, rows: NDArray[np.uint8]) -> NDArray[np.complex128]:
+        """Nodal matrices (U, n, n) of the given level rows.
+
+        Each is added up branch by branch, so that it is the same to the last bit whatever other
+        rows are asked for.
+        """
+        flat = np.zeros((len(self.nodes) ** 2, len(rows)), dtype=np.complex128)
+        self._add(flat, self._admittance, rows)
+        for e, transfer, entries in self._induced:
+            felt = np.where(rows[:, e] == 0, transfer, 0.0)
+            for at, sign in entries:
+                flat[at] += sign * felt
+        return self._square(flat)
 
     def dc_matrix(self, rows: NDArray[np.uint8]) -> NDArray[np.float64]:
         """Conductance matrices (U, n, n) an ohmmeter sees with every source dead."""
-        count, n = len(self.branches), len(self.nodes)
-        conductance = self._conductance[np.arange(count), rows]
-        matrix = (conductance @ self._stamp[:, 1].real).reshape(len(rows), n, n)
-        matrix[:, np.arange(n), np.arange(n)] += LEAKAGE_S
-        return matrix
+        flat = np.zeros((len(self.nodes) ** 2, len(rows)))
+        self._add(flat, self._conductance, rows)
+        return self._square(flat)
 
-    def branch_admittance(self, levels: NDArray[np.uint8]) -> NDArray[np.complex128]:
-        """Admittance of each branch of the island in each state, shape (B, E)."""
-        return self._admittance[np.arange(len(self.branches)), levels[:, self.columns]]
+    def _add(self, flat: NDArray[Number], table: NDArray[Number], rows: NDArray[np.uint8]) -> None:
+        """Add every branch's own entries."""
+        for e, entries in enumerate(self._entries):
+            admittance = table[e][rows[:, e]]
+            for at, sign in entries:
+                if sign > 0.0:
+                    flat[at] += admittance
+                else:
+                    flat[at] -= admittance
+
+    def _square(self, flat: NDArray[Number]) -> NDArray[Number]:
+        n = len(self.nodes)
+        flat[:: n + 1] += LEAKAGE_S
+        return np.ascontiguousarray(flat.T).reshape(-1, n, n)
+
+    def feed_admittance(self, levels: NDArray[np.uint8]) -> NDArray[np.complex128]:
+        """Admittance of the secondary winding that feeds the island, shape (B,)."""
+        feed = 0 if self.feed is None else self.feed
+        found: NDArray[np.complex128] = self._admittance[feed, levels[:, self.columns[feed]]]
+        return found
+
+
+def _keys(table: NDArray[np.uint8]) -> Iterator[bytes]:
+    """Each row of a table of bytes, to look it up by."""
+    raw, width = table.tobytes(), table.shape[1]
+    return (raw[i * width : (i + 1) * width] for i in range(len(table)))
 
 
 def distinct_rows(

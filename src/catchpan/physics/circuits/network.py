@@ -30,7 +30,7 @@ class Solution:
         return self.volts[:, self.network.node(a)] - self.volts[:, self.network.node(b)]
 
     def amps(self, branch_id: str) -> NDArray[np.float64]:
-        """Current through a branch, as a clamp meter shows it [A rms], shape (B,)."""
+        """Read the current through a branch as a clamp meter shows it [A rms], shape (B,)."""
         return np.abs(self.network.branch_current(self, branch_id))
 
 
@@ -137,8 +137,8 @@ class Network:
         """Admittance the transformer's load shows on its primary [S], shape (B,)."""
         fed = self._fed_by[k][2]
         island, t = self.islands[fed], self.transformers[k]
-        across = island.solutions[rows[fed]][:, :, 0] @ island.incidence(*t.secondary)
-        winding = island.branch_admittance(levels)[:, island.feed]
+        across = island.between(rows[fed], *t.secondary)[:, 0]
+        winding = island.feed_admittance(levels)
         reflected: NDArray[np.complex128] = t.ratio**2 * winding * (1.0 - across)
         return reflected
 
@@ -152,15 +152,14 @@ class Network:
         unloaded = np.zeros((len(levels), count, 1), dtype=np.complex128)
         for k, (source, _, _) in enumerate(self._fed_by):
             island = self.islands[source]
-            sense = island.incidence(*self.transformers[k].primary)
-            found = np.einsum("n,bnr->br", sense, island.solutions[rows[source]])
+            found = island.between(rows[source], *self.transformers[k].primary)
             unloaded[:, k, 0] = found[:, 0]
             for j, (other, port, _) in enumerate(self._fed_by):
                 if other == source:
                     system[:, k, j] += found[:, 1 + port] * self._reflected(j, levels, rows)
         if count == 0:
             return np.zeros((len(levels), 0), dtype=np.complex128)
-        return np.linalg.solve(system, unloaded)[:, :, 0]
+        return np.asarray(np.linalg.solve(system, unloaded)[:, :, 0], dtype=np.complex128)
 
     def branch_current(self, solution: Solution, branch_id: str) -> NDArray[np.complex128]:
         """Phasor current from ``a`` to ``b`` through a branch [A], shape (B,)."""
@@ -184,13 +183,13 @@ class Network:
     def voltmeter(
         self, solution: Solution, a: str, b: str, meter_ohm: float = METER_OHM
     ) -> NDArray[np.float64]:
-        """What a voltmeter of finite input resistance shows between two points [V rms].
+        """Read a voltmeter of finite input resistance between two points [V rms].
 
         On an open conductor that runs beside a live one the reading is the ghost voltage that
         the cable's capacitance lets through; a meter of low input resistance pulls it down.
         """
-        source = np.abs(self.source_impedance(solution.levels, a, b))
-        return np.abs(solution.between(a, b)) * meter_ohm / np.hypot(meter_ohm, source)
+        source = self.source_impedance(solution.levels, a, b)
+        return np.abs(solution.between(a, b) * meter_ohm / (meter_ohm + source))
 
     def source_impedance(self, levels: NDArray[np.uint8], a: str, b: str) -> NDArray[np.complex128]:
         """Impedance seen into two points with the sources dead [ohm], shape (B,).
@@ -206,7 +205,7 @@ class Network:
             rows, inverse = distinct_rows(levels[:, island.columns])
             sense = island.incidence(pair[0], pair[1])
             right = np.broadcast_to(sense[:, None], (len(rows), len(sense), 1))
-            found = np.linalg.solve(island.matrix(rows)[0], right)[:, :, 0] @ sense
+            found = np.linalg.solve(island.matrix(rows), right)[:, :, 0] @ sense
             total += found[inverse]
         return total
 
