@@ -206,9 +206,10 @@ class FurnaceDrain(Part):
     VALUES = {"water_in_way": 0.0, "leaks": 0.0}
 
     def act(self, view: View) -> None:
-        """Publish whether the flue gas's water runs out into the cabinet."""
-        burning = view.signal("burner.stays") > 0.5
-        view.write(self.at("spills"), burning & (view.value(self.at("leaks")) > 0.5))
+        """Publish whether the flue gas's water seeps out: past a leak, or backed up."""
+        leaks = (view.signal("burner.stays") > 0.5) & (view.value(self.at("leaks")) > 0.5)
+        backed_up = view.value(self.at("water_in_way")) > 0.5
+        view.write(self.at("spills"), leaks | backed_up)
 
 
 class Inducer(PlainMotor):
