@@ -79,7 +79,7 @@ class Bench:
             self._simulate(fresh[start : start + BATCH])
 
     def numbers(self, sets: Sequence[Conditions]) -> NDArray[np.float64]:
-        """What every probe shows, shape (len(sets), probes); NaN where it cannot be taken."""
+        """Return what every probe shows, shape (len(sets), probes); NaN where it cannot be taken."""
         self.run(sets)
         table = self._joined(self._numbers, len(self.probes))
         return table[[self._row[s] for s in sets]]
@@ -148,5 +148,5 @@ def _holds(entry: ArisesEntry, state: State) -> NDArray[np.bool_]:
 
 def chance_of(fault: FaultEntry) -> float:
     """Chance that a consequence whose cause holds has in fact been left behind."""
-    entries = [*fault.arises, *fault.brought]
-    return max(e.chance.value for e in entries)
+    chances = [e.chance.value for e in fault.arises] + [e.chance.value for e in fault.brought]
+    return max(chances)

@@ -54,7 +54,7 @@ class SettledWorlds:
         return matrix, names
 
     def shown(self, probe: str, sets: Sequence[Conditions] | None = None) -> Table | None:
-        """What a probe shows in each world; None where this setting cannot take it."""
+        """Return what a probe shows in each world; None where this setting cannot take it."""
         if probe not in self.bench.probes:
             return None
         column = list(self.bench.probes).index(probe)
@@ -91,7 +91,7 @@ class CheckCompiler:
         outcomes = self._outcomes(check)
         if len(outcomes) < 2:
             return None
-        rows = [self._rows(check, k, len(outcomes)) for k in range(len(self.settled))]
+        rows = [self._rows(check, k) for k in range(len(self.settled))]
         if all(r is None for r in rows):
             return None
         return CheckModel(
@@ -121,7 +121,7 @@ class CheckCompiler:
             return tuple(Outcome(v.id, v.title) for v in option.values) if option else ()
         return tuple(Outcome(a.id, a.label, a.low, a.high, a.danger) for a in check.answers)
 
-    def _rows(self, check: CheckEntry, k: int, width: int) -> Table | None:
+    def _rows(self, check: CheckEntry, k: int) -> Table | None:
         """P(answer | world) for the worlds of one setting, or None if it has nothing to look at."""
         if not _fits(check.needs_option, self.settings[k]):
             return None

@@ -87,9 +87,7 @@ def compile_family(
     UnknownName, ImpossibleOptions
         For an archetype or option that does not exist.
     """
-    return _Compiler(
-        description, data or catalog(), costs or Costs(), size or Size()
-    ).family()
+    return _Compiler(description, data or catalog(), costs or Costs(), size or Size()).family()
 
 
 class _Compiler:
@@ -192,9 +190,7 @@ class _Compiler:
         ]
         left = {w.conditions - w.roots for w in found} - {frozenset[str]()}
         traces: list[Conditions] = sorted(left, key=sorted)
-        found += [
-            Weighted(t, frozenset(), LEFT_BEHIND_SHARE / max(len(traces), 1)) for t in traces
-        ]
+        found += [Weighted(t, frozenset(), LEFT_BEHIND_SHARE / max(len(traces), 1)) for t in traces]
         return found
 
     def _repairs(self, worlds: Sequence[World]) -> dict[str, RepairModel]:
@@ -249,4 +245,3 @@ def titles(data: Catalog) -> Mapping[str, str]:
 def options_unknown(family: Family, data: Catalog, name: str) -> tuple[str, ...]:
     """Return the options of the archetype that the family's settings leave open."""
     return tuple(o for o in options_of(name, data) if len({s.get(o) for s in family.settings}) > 1)
-

@@ -130,10 +130,8 @@ class Pair:
     weight: float
 
 
-def pairs(
-    bench: Bench, roots: Mapping[str, FaultEntry], description: Description
-) -> list[Pair]:
-    """Every compatible pair of roots, weights proportional to the product of rates, summing to 1."""
+def pairs(bench: Bench, roots: Mapping[str, FaultEntry], description: Description) -> list[Pair]:
+    """Every compatible pair of roots, weighted by the product of rates, summing to 1."""
     rates = {name: rate_of(f, description) for name, f in roots.items()}
     touched = {name: _touched(bench, name) for name in roots}
     found = [

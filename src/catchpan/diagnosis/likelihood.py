@@ -20,7 +20,7 @@ RESET_LABELS = (
     "No change",
 )
 
-_erf = np.frompyfunc(math.erf, 1, 1)
+_erf = np.vectorize(math.erf, otypes=[np.float64])
 
 
 def normal_below(limit: float | None, shown: Table, spread: float) -> Table:
@@ -31,7 +31,8 @@ def normal_below(limit: float | None, shown: Table, spread: float) -> Table:
         return (shown < limit).astype(np.float64)
     finite = np.where(np.isinf(shown), 1.0e30, shown)
     z = np.clip((limit - finite) / (spread * math.sqrt(2.0)), -30.0, 30.0)
-    return np.asarray(0.5 * (1.0 + _erf(z).astype(np.float64)))
+    distinct, inverse = np.unique(z, return_inverse=True)
+    return np.asarray(0.5 * (1.0 + _erf(distinct)))[inverse]
 
 
 def answers_table(shown: Table, answers: Sequence[AnswerEntry], blur: float) -> Table:
