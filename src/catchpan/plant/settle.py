@@ -1,7 +1,8 @@
 """Bringing a plant to a consistent state: circuits, controls, air, water, pass by pass."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,7 +24,8 @@ class State:
 
     ``chatters`` marks the worlds in which some contact never comes to rest; ``chattering`` names
     the branches that do it, per branch id. The solution and the signals of such a world are those
-    of one moment of its cycle, the same whatever other worlds are in the batch.
+    of one moment of its cycle, the same whatever other worlds are in the batch. ``powered`` tells
+    whether the sources were live.
     """
 
     plant: Plant
@@ -32,6 +34,14 @@ class State:
     solution: Solution
     signals: Mapping[str, Array]
     chattering: Mapping[str, Mask]
+    powered: bool = True
+
+    @cached_property
+    def without_power(self) -> "State":
+        """The same worlds and demand with every source dead."""
+        if not self.powered:
+            return self
+        return settle(self.plant, self.setup, self.around, powered=False)
 
     @property
     def chatters(self) -> Mask:
@@ -60,7 +70,7 @@ class _Result:
             whole[rows] = now[done]
 
 
-def settle(plant: Plant, setup: Setup, around: Surroundings) -> State:
+def settle(plant: Plant, setup: Setup, around: Surroundings, *, powered: bool = True) -> State:
     """Solve circuits and let every part decide until nothing changes any more.
 
     A world is left alone as soon as it repeats an earlier pass exactly: the pass just before
@@ -74,8 +84,12 @@ def settle(plant: Plant, setup: Setup, around: Surroundings) -> State:
         Conditions of the worlds, from ``plant.set_up``.
     around : Surroundings
         Demand and weather.
+    powered : bool
+        Whether the sources are live; without, no branch carries anything and what is held closed
+        by current has dropped out.
     """
-    result = _result_of(plant, setup, around)
+    solve = plant.network.solve if powered else plant.network.dead
+    result = _result_of(plant, setup, around, solve)
     levels = _levels(setup, result.closed)
     names = [branch.id for branch in plant.network.branches]
     restless = np.flatnonzero(result.restless.any(axis=0))
@@ -83,10 +97,15 @@ def settle(plant: Plant, setup: Setup, around: Surroundings) -> State:
     coil = plant.column.get("contactor.coil")
     if coil is not None:
         result.signals[CHATTER_SIGNAL] = result.restless[:, coil].astype(np.float64)
-    return State(plant, around, setup, plant.network.solve(levels), result.signals, chattering)
+    return State(plant, around, setup, solve(levels), result.signals, chattering, powered)
 
 
-def _result_of(plant: Plant, setup: Setup, around: Surroundings) -> _Result:
+def _result_of(
+    plant: Plant,
+    setup: Setup,
+    around: Surroundings,
+    solve: Callable[[NDArray[np.uint8]], Solution],
+) -> _Result:
     shape = setup.when_closed.shape
     result = _Result(np.zeros(shape, dtype=bool), np.zeros(shape, dtype=bool), {})
     passes = Passes(_at_rest(plant, setup, around))
@@ -94,7 +113,7 @@ def _result_of(plant: Plant, setup: Setup, around: Surroundings) -> _Result:
         if not len(passes.worlds):
             break
         mine = passes.setup_of(setup)
-        passes.view.solution = plant.network.solve(_levels(mine, passes.view.closed))
+        passes.view.solution = solve(_levels(mine, passes.view.closed))
         for part in plant.parts:
             part.act(passes.view)
         done = passes.finished(MOST_PASSES - number)

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catchpan.physics.circuits.branch import GROUND, Branch, Circuit, Transformer
-from catchpan.physics.circuits.island import Island, distinct_rows
+from catchpan.physics.circuits.island import Island, Number, distinct_rows
 from catchpan.units.errors import UnknownName
 
 OL_OHM = 4.0e7
@@ -19,11 +19,15 @@ METER_OHM = 1.0e7
 
 @dataclass(frozen=True)
 class Solution:
-    """Node voltages of a batch of states: ``volts`` has shape (B, nodes), ground last."""
+    """Node voltages of a batch of states: ``volts`` has shape (B, nodes), ground last.
+
+    ``live`` tells whether the sources drive the circuit.
+    """
 
     network: "Network"
     levels: NDArray[np.uint8]
     volts: NDArray[np.complex128]
+    live: bool = True
 
     def between(self, a: str, b: str) -> NDArray[np.complex128]:
         """Phasor voltage from ``b`` to ``a`` [V], shape (B,)."""
@@ -131,6 +135,17 @@ class Network:
             start += len(island.nodes)
         return Solution(self, levels, volts)
 
+    def dead(self, levels: NDArray[np.uint8]) -> Solution:
+        """Return the solution with every source dead: no voltage anywhere.
+
+        Parameters
+        ----------
+        levels : array of uint8, shape (B, branches)
+            Level of each branch in each state.
+        """
+        volts = np.zeros((len(levels), len(self._node)), dtype=np.complex128)
+        return Solution(self, levels, volts, live=False)
+
     def _reflected(
         self, k: int, levels: NDArray[np.uint8], rows: Sequence[NDArray[np.intp]]
     ) -> NDArray[np.complex128]:
@@ -169,7 +184,7 @@ class Network:
         branch = self.branches[column]
         codes = solution.levels[:, column]
         admittance = np.array([level.admittance_s for level in branch.levels])[codes]
-        across = solution.between(branch.a, branch.b) - branch.emf_v
+        across = solution.between(branch.a, branch.b) - branch.emf_v * solution.live
         for k, t in enumerate(self.transformers):
             if t.id == branch_id:
                 across = across - self.transformers[k].ratio * solution.between(*t.primary)
@@ -198,29 +213,39 @@ class Network:
         ohm; between islands the sum of each point's impedance to ground.
         """
         total = np.zeros(len(levels), dtype=np.complex128)
-        for island in self.islands:
-            pair = [n if n in island.nodes else GROUND for n in (a, b)]
-            if pair == [GROUND, GROUND]:
-                continue
+        for island, near, far in self._legs(a, b):
             rows, inverse = distinct_rows(levels[:, island.columns])
-            sense = island.incidence(pair[0], pair[1])
-            right = np.broadcast_to(sense[:, None], (len(rows), len(sense), 1))
-            found = np.linalg.solve(island.matrix(rows), right)[:, :, 0] @ sense
-            total += found[inverse]
+            total += _driving_point(island.matrix(rows), island.incidence(near, far))[inverse]
         return total
 
     def ohmmeter(self, levels: NDArray[np.uint8], a: str, b: str) -> NDArray[np.float64]:
-        """Resistance between two points with the power off [ohm], shape (B,); inf is over limit."""
-        for island in self.islands:
-            inside = [n == GROUND or n in island.nodes for n in (a, b)]
-            if not all(inside):
-                continue
+        """Resistance between two points with the power off [ohm], shape (B,); inf is over limit.
+
+        Between points of two islands the current goes through ground.
+        """
+        total = np.zeros(len(levels))
+        for island, near, far in self._legs(a, b):
             rows, inverse = distinct_rows(levels[:, island.columns])
-            sense = island.incidence(a, b)
-            right = np.broadcast_to(sense[:, None], (len(rows), len(sense), 1))
-            found = (np.linalg.solve(island.dc_matrix(rows), right)[:, :, 0] @ sense)[inverse]
-            return np.where(found > OL_OHM, np.inf, found)
-        return np.full(len(levels), np.inf)
+            total += _driving_point(island.dc_matrix(rows), island.incidence(near, far))[inverse]
+        return np.where(total > OL_OHM, np.inf, total)
+
+    def _legs(self, a: str, b: str) -> list[tuple[Island, str, str]]:
+        """Where a test current flows: per island, the two nodes between which it does."""
+        self.node(a)
+        self.node(b)
+        legs = []
+        for island in self.islands:
+            near, far = (n if n in island.nodes else GROUND for n in (a, b))
+            if near != far:
+                legs.append((island, near, far))
+        return legs
+
+
+def _driving_point(matrix: NDArray[Number], sense: NDArray[np.float64]) -> NDArray[Number]:
+    """Voltage across two nodes per unit current sent through them, shape (U,)."""
+    right = np.broadcast_to(sense[:, None], (len(matrix), len(sense), 1))
+    volts = np.linalg.solve(matrix, right)[:, :, 0]
+    return np.asarray((volts * sense).sum(axis=1), dtype=matrix.dtype)
 
 
 def _components(branches: Sequence[Branch]) -> dict[str, str]:
