@@ -24,6 +24,7 @@ class AirPath(Part):
 
     VALUES = {
         "filter": 1.0,
+        "second_filter": 0.0,
         "coil": 1.0,
         "return_duct": 1.0,
         "supply_duct": 1.0,
@@ -48,16 +49,35 @@ class AirPath(Part):
         view.write(self.at("flow_share"), share)
         view.write(self.at("register_share"), share * (1.0 - view.value(self.at("lost_share"))))
         view.write(self.at("static_pa"), self._external(view) * share**2 * RATED_STATIC_PA)
-        filter_drop = 0.17 * view.value(self.at("filter")) * share**2 * RATED_STATIC_PA
-        view.write(self.at("filter_drop_pa"), filter_drop)
+        before = 0.17 * self._filters(view) * share**2 * RATED_STATIC_PA
+        view.write(self.at("filter_drop_pa"), before)
+        held_back = 0.20 * view.value(self.at("return_duct")) * share**2 * RATED_STATIC_PA
+        view.write(self.at("return_pa"), before + held_back)
+        forward = 0.21 * view.value(self.at("supply_duct")) * share**2 * RATED_STATIC_PA
+        view.write(self.at("supply_pa"), forward)
+        drag = 0.42 * self._coil(view) * share**2 * RATED_STATIC_PA
+        view.write(self.at("coil_drop_pa"), drag)
+        view.write(self.at("suction_pa"), before + held_back + drag)
+        self._show(view)
+
+    def _show(self, view: View) -> None:
+        """Publish what an eye finds at filter, coil, wheel and ducts."""
+        for look in ("filter", "coil", "wheel_share", "return_duct", "supply_duct", "lost_share"):
+            view.write(self.at(f"{look}_look"), view.value(self.at(look)))
+
+    def _filters(self, view: View) -> Array:
+        return np.asarray(view.value(self.at("filter")) + view.value(self.at("second_filter")))
+
+    def _coil(self, view: View) -> Array:
+        iced = 1.0 + ICED_FACTOR * view.value("coil.ice")
+        return np.asarray(view.value(self.at("coil")) * iced)
 
     def _resistance(self, view: View) -> Array:
-        coil = view.value(self.at("coil")) * (1.0 + ICED_FACTOR * view.value("coil.ice"))
-        return self._external(view) + 0.42 * coil
+        return self._external(view) + 0.42 * self._coil(view)
 
     def _external(self, view: View) -> Array:
         return (
-            0.17 * view.value(self.at("filter"))
+            0.17 * self._filters(view)
             + 0.20 * view.value(self.at("return_duct"))
             + 0.21 * view.value(self.at("supply_duct"))
         )
@@ -71,6 +91,7 @@ class IndoorCoil(Part):
     def act(self, view: View) -> None:
         """Publish whether ice melts: the coil is iced and the compressor rests."""
         rests = view.signal("compressor.state") < RUNNING
+        view.write("coil.ice_share", view.value(self.at("ice")))
         view.write("coil.thaws", (view.value(self.at("ice")) > 0.5) & rests)
 
 

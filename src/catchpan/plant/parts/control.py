@@ -147,6 +147,7 @@ class LevelSwitch(Part):
         up = wet | (view.value(self.at("stuck_up")) > 0.5)
         view.set_closed(self.at("contact"), ~up)
         view.write(self.at("tripped"), up)
+        view.write(self.at("rises"), view.value(self.at("free")))
 
 
 class SafetySwitch(Part):

@@ -19,6 +19,12 @@ rated flow and NTU ~ flow^-0.5. A 26 degC return then freezes the coil near 60 %
 STARVED_CHARGE_K = 50.0
 """Further fall per share of charge missing; a quarter missing brings frost (assumed)."""
 
+EMPTY_SHARE = 0.08
+"""Below this share of capacity there is too little refrigerant left to chill the coil (assumed)."""
+
+DRIER_COLD_SHARE = 0.6
+"""A drier or line that passes less than this is colder behind than before (assumed)."""
+
 STARVED_METERING_K = 45.0
 """Further fall per share of refrigerant flow held back (assumed)."""
 
@@ -98,7 +104,8 @@ class RefrigerantCircuit(Part):
         rejected = np.clip(0.25 + 0.85 * condenser, 0.0, 1.0)
         leak = 1.0 - 0.7 * view.value("reversing_valve.leaks") if self._has_valve() else 1.0
         pumps = np.minimum(view.value("compressor.pumps"), 1.0)
-        clear = 1.0 - 0.6 * view.value("outdoor_coil.ice")
+        iced = np.where(cooling, view.value("coil.ice"), view.value("outdoor_coil.ice"))
+        clear = 1.0 - 0.6 * iced
         return np.asarray(
             charge * air * np.minimum(metering, 1.0) * rejected * leak * pumps * clear
         )
@@ -118,6 +125,8 @@ class RefrigerantCircuit(Part):
         starved = STARVED_CHARGE_K * (1.0 - np.minimum(view.value(self.at("charge")), 1.0))
         starved += STARVED_METERING_K * (1.0 - np.minimum(self._metering(view), 1.0))
         coil = view.around.indoor_c - split - starved
+        coil = np.where(view.value("coil.ice") > 0.5, np.minimum(coil, -2.0), coil)
+        coil = np.where(share < EMPTY_SHARE, view.around.indoor_c, coil)
         view.write("coil.temperature_c", np.where(cooling, coil, view.around.indoor_c))
         view.write("coil.freezes", cooling & (coil < -1.0))
         thaw = view.value("coil.ice") < 0.5
@@ -136,6 +145,8 @@ class RefrigerantCircuit(Part):
         view.write("head.high", high)
         low = runs & (view.value(self.at("charge")) * self._metering(view) < 0.35)
         view.write("suction.low", low)
+        choked = view.value(self.at("line_share")) < DRIER_COLD_SHARE
+        view.write("drier.cold", runs & choked)
 
 
 class MeteringDevice(Part):
@@ -150,7 +161,9 @@ class OutdoorCoil(Part):
     VALUES = {"ice": 0.0}
 
     def act(self, view: View) -> None:
-        """Publish whether frost builds up faster than it is cleared."""
+        """Publish how freely air passes, and whether frost builds up faster than it is cleared."""
+        view.write("outdoor_coil.open_share", view.value("cycle.outdoor_air"))
+        view.write("outdoor_coil.ice_share", view.value(self.at("ice")))
         cold = view.around.outdoor_c < 7.0
         heating = (view.signal("compressor.state") == RUNNING) & cold
         if view.calls_for("heat") and "defrost.never_defrosts" in view.values:

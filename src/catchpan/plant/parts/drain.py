@@ -42,6 +42,7 @@ class Pan(Part):
         "cabinet_sweats": 0.0,
         "line_leaks": 0.0,
         "aux_leaks": 0.0,
+        "seal_pa": 250.0,
     }
 
     def act(self, view: View) -> None:
@@ -83,6 +84,9 @@ class Pan(Part):
     def _ways_out(self, view: View, shut: np.ndarray) -> None:
         """Publish how freely poured water leaves, and whether it stands at the cleanout tee."""
         plug = np.maximum(view.value(self.at("trap_blocked")), view.value(self.at("line_blocked")))
+        over = view.signal("air.suction_pa") > view.value(self.at("seal_pa"))
+        view.write("pan.loses_seal", over & (self.number("over_furnace") < 0.5))
+        view.write("pan.seal", view.value(self.at("dry_trap")) < 0.5)
         view.write("drain.open_share", np.where(shut, 0.0, 1.0 - plug))
         line = view.value(self.at("line_blocked")) > 0.5
         line |= view.value(self.at("air_held")) > 0.5
