@@ -171,7 +171,14 @@ class Contactor(Part):
     """A 24 V contactor of one or two poles; the coil draws more current before it has closed."""
 
     TERMINALS = ("A1", "A2", "L1", "L2", "T1", "T2")
-    VALUES = {"poles": 2.0, "sealed_ohm": 72.0, "inrush_ohm": 24.0, "dc_ohm": 14.0, "blocked": 0.0}
+    VALUES = {
+        "poles": 2.0,
+        "sealed_ohm": 72.0,
+        "inrush_ohm": 24.0,
+        "dc_ohm": 14.0,
+        "blocked": 0.0,
+        "jammed": 0.0,
+    }
 
     def branches(self) -> Sequence[Branch]:
         """Coil (sealed or not yet) and poles."""
@@ -191,12 +198,17 @@ class Contactor(Part):
         return (coil, *poles)
 
     def act(self, view: View) -> None:
-        """Pull in above 18 V, hold down to 12 V; insects or dirt can keep the poles apart."""
+        """Pull in above 18 V, hold down to 12 V.
+
+        Insects or dirt can keep the poles apart (``blocked``), a stuck armature does not move at
+        all (``jammed``).
+        """
         volts = view.volts(self.at("A1"), self.at("A2"))
         current = view.amps(self.at("coil")) > 0.05
         was = view.is_closed(self.at("coil"))
         view.write(self.at("chatters"), 0.0)
         armature = current & ((volts >= PULL_IN_V) | (was & (volts > DROP_OUT_V)))
+        armature &= view.value(self.at("jammed")) < 0.5
         view.set_closed(self.at("coil"), armature)
         made = armature & (view.value(self.at("blocked")) < 0.5)
         for branch in self.branches()[1:]:

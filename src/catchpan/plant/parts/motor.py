@@ -53,7 +53,8 @@ class SplitCapacitorMotor(Part):
 
     Terminals as on a compressor: ``C`` common, ``R`` run, ``S`` start; the capacitor is wired from
     ``S`` to the line side of ``R`` outside. It turns when voltage, capacitor and bearings allow;
-    otherwise it stands and draws locked-rotor current until its overload opens.
+    otherwise it stands and draws locked-rotor current until its overload opens. ``stiffness`` is
+    what a hand on the shaft feels: 0 free, above 0.3 dragging, 1 and more locked.
     """
 
     TERMINALS = ("C", "R", "S")
@@ -116,6 +117,7 @@ class SplitCapacitorMotor(Part):
         running = able & strong
         self._publish(view, running, fed)
         view.write(self.at("starts_if_pushed"), able & ~strong)
+        view.write(self.at("stiffness"), view.value(self.at("seized")) + view.value(self.at("drag")))
 
     def _publish(self, view: View, running: Mask, fed: Mask) -> None:
         view.set_closed(self.at("run"), running)
@@ -155,6 +157,7 @@ class ElectronicBlower(Part):
         view.set_closed(self.at("run"), running)
         view.write(self.at("state"), np.where(running, RUNNING, OFF))
         view.write(self.at("starts_if_pushed"), 0.0)
+        view.write(self.at("stiffness"), view.value(self.at("seized")))
         view.write(self.at("amps"), view.amps(self.at("run")))
 
 

@@ -4,6 +4,8 @@ import cmath
 import math
 from collections.abc import Sequence
 
+import numpy as np
+
 from catchpan.physics.circuits.branch import (
     GROUND,
     Branch,
@@ -48,11 +50,11 @@ class Breaker(Part):
         return (first, self.contact("pole2", "in2", "out2"))
 
     def act(self, view: View) -> None:
-        """Close while on; publish the load as a multiple of the rating."""
+        """Close while on; publish the load of the fuller pole as a multiple of the rating."""
         closed = view.value(self.at("on")) > 0.5
         for branch in self.branches():
             view.set_closed(branch.id, closed)
-        amps = view.amps(self.at("pole1"))
+        amps = np.max([view.amps(branch.id) for branch in self.branches()], axis=0)
         view.write(self.at("amps"), amps)
         view.write(self.at("overload"), amps / self.number("rating_a"))
         view.write(self.at("is_on"), closed)
