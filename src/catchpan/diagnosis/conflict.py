@@ -3,7 +3,7 @@
 A rare fault is no conflict. What counts is whether *any* world of the library, however rare,
 explains all readings about as well as each could be explained alone. The measure is the misfit
 
-    d_i(w) = log max_v L_i(v) - log L_i(w)   (nats, never negative)
+    d_i(w) = log max_v L_i(v) - log L_i(w)   (nats, never negative; v runs over all worlds)
 
 summed over the readings at the library's best-fitting world. Noisy answers misfit a little even
 when everything is right, so the sum is compared with what that world itself would lead one to
@@ -90,8 +90,8 @@ def surprise(belief: Belief, position: int) -> float:
 def _misfits(belief: Belief) -> NDArray[np.float64]:
     """Shape (n_readings, n_library_worlds), in nats, never negative."""
     library = ~belief.family.other
-    rows = np.array([log_likelihood(belief.family, r)[library] for r in belief.readings])
-    result: NDArray[np.float64] = rows.max(axis=1, keepdims=True) - rows
+    rows = np.array([log_likelihood(belief.family, r) for r in belief.readings])
+    result: NDArray[np.float64] = (rows.max(axis=1, keepdims=True) - rows)[:, library]
     return result
 
 
@@ -109,9 +109,9 @@ def _moments(belief: Belief, position: int, found: float, best: int) -> tuple[fl
         if check.numeric.dead[~family.other][best]:
             return found, 0.0
         return 0.5, 0.5  # half a chi-square of one degree of freedom
-    table = likelihood_table(family, check)[~family.other]
-    chance = table[best] / table[best].sum()
-    each = np.log(table.max(axis=0) / table[best])
+    table = likelihood_table(family, check)
+    chance = table[~family.other][best]
+    each = np.log(table.max(axis=0) / chance)
     mean = float(chance @ each)
     return mean, float(chance @ (each - mean) ** 2)
 
