@@ -1,0 +1,91 @@
+"""Explanations say the numbers the plan holds, in plain words."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+import pytest
+
+from catchpan.diagnosis.belief import Belief, Reading
+from catchpan.diagnosis.explanation import answer_bits, explain
+from catchpan.diagnosis.planner import Plan, Situation, plan
+from catchpan.diagnosis.situation import Forecast, Step
+
+if TYPE_CHECKING:
+    from catchpan.diagnosis.family import Family
+
+BENCH = Situation("bench")
+NOW = Forecast("now", "now", 1.0, "a", 0.4)
+
+
+def planned(*steps: Step) -> Plan:
+    return Plan(steps, 10, 0.0, 120.0, NOW)
+
+
+def look(target: str, total: float) -> Step:
+    answers = (
+        Forecast("y", "dripping", 0.75, "trap_blocked", 0.8),
+        Forecast("n", "dry", 0.245, "no-fault", 0.6),
+        Forecast("x", "smoke", 0.005, "a", 0.5, danger=True),
+    )
+    return Step(
+        "look", target, f"Look at {target}", 3.0, total - 3.0, ("go to the attic",), answers
+    )
+
+
+def test_the_reason_names_cost_gain_and_runner_up() -> None:
+    told = explain(planned(look("pan", 100.0), look("lamp", 110.0)))
+    text = " ".join(told.why)
+    assert "$3 now" in text
+    assert "$97" in text
+    assert "$20 more" in text  # 120 without any further look, 100 with it
+    assert "Look at lamp, expected to cost $10 more" in text
+    assert told.runner_up == "lamp"
+    assert told.difference == pytest.approx(10.0)
+    assert told.ties == ()
+    assert not told.repair_now
+
+
+def test_steps_within_two_percent_are_as_good_as_equal() -> None:
+    told = explain(planned(look("pan", 100.0), look("lamp", 101.9), look("fan", 102.1)))
+    assert told.ties == ("lamp",)
+    assert "As good as equal: Look at lamp" in " ".join(told.why)
+
+
+def test_answers_say_what_leads_after_them_and_leave_out_the_hardly_possible() -> None:
+    told = explain(planned(look("pan", 100.0)), {"trap_blocked": "a blocked trap"})
+    assert told.answers == (
+        "dripping (75%): then a blocked trap leads with 80%.",
+        "dry (24%): then nothing wrong leads with 60%.",
+    )
+    assert told.share_now == 0.4
+    assert told.share_after == pytest.approx(0.75 * 0.8 + 0.245 * 0.6 + 0.005 * 0.5)
+
+
+def test_a_dangerous_answer_is_said_to_end_the_work() -> None:
+    risky = replace(look("pan", 50.0), forecasts=(Forecast("x", "smoke", 0.5, "a", 0.5, True),))
+    assert explain(planned(risky)).answers == ("smoke (50%): stop and get out of the danger.",)
+
+
+def test_answer_bits_are_the_entropy_of_the_answer() -> None:
+    even = tuple(Forecast(str(i), "", 0.25, "a", 1.0) for i in range(4))
+    assert answer_bits(even) == pytest.approx(2.0)
+    assert answer_bits((Forecast("x", "", 1.0, "a", 1.0),)) == 0.0
+    assert answer_bits(()) == 0.0
+
+
+def test_time_to_repair_is_said_when_a_repair_comes_first(three_faults: Family) -> None:
+    belief = Belief.prior(three_faults).observe_all([Reading("hum", "o0"), Reading("wet", "o1")])
+    told = explain(plan(three_faults, belief, BENCH))
+    assert told.step.kind == "repair"
+    assert told.repair_now
+    worked = next(f for f in told.step.forecasts if f.outcome_id == "worked")
+    assert f"{worked.probability:.0%}" in " ".join(told.why)
+
+
+def test_every_first_step_of_a_real_plan_can_be_explained(three_faults: Family) -> None:
+    for where in (BENCH, Situation(on_phone=True), Situation("bench", unproven=frozenset({"wet"}))):
+        told = explain(plan(three_faults, Belief.prior(three_faults), where))
+        assert told.why
+        assert told.difference >= 0.0
