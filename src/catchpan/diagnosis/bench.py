@@ -79,7 +79,7 @@ class Bench:
             self._simulate(fresh[start : start + BATCH])
 
     def numbers(self, sets: Sequence[Conditions]) -> NDArray[np.float64]:
-        """Return what every probe shows, shape (len(sets), probes); NaN where it cannot be taken."""
+        """Return what every probe shows, shape (sets, probes); NaN where it cannot be taken."""
         self.run(sets)
         table = self._joined(self._numbers, len(self.probes))
         return table[[self._row[s] for s in sets]]

@@ -59,7 +59,7 @@ class Costs:
 class Size:
     """How much of the family is kept."""
 
-    settings: int = 12
+    settings: int = 20
     pairs: int = 2500
 
 

@@ -17,7 +17,7 @@ from catchpan.catalog.system import (
 )
 from catchpan.diagnosis.description import Description
 
-RAKING_ROUNDS = 60
+RAKING_ROUNDS = 200
 
 
 @dataclass(frozen=True)
@@ -34,14 +34,15 @@ class Settings:
 
 
 def joint_settings(description: Description, data: Catalog, most: int) -> Settings:
-    """Keep the likeliest joint settings, and for each value of each option at least one.
+    """Keep the likeliest joint settings, and a spread in which every value of an option occurs.
 
     Parameters
     ----------
     description : Description
         Its known options are fixed.
     most : int
-        How many to keep.
+        How many to keep at the most (a few more where an option has more values): half of them
+        the likeliest ones, half a spread over all values.
     """
     check_setting(description.archetype, description.options, data)
     options = options_of(description.archetype, data)
@@ -53,11 +54,21 @@ def joint_settings(description: Description, data: Catalog, most: int) -> Settin
         for values, weights in _combinations([choices[o] for o in structural])
     ]
     every.sort(key=lambda item: (-item[1], sorted(item[0].items())))
-    kept = every[:most]
-    kept += _first_of_missing_values(every[most:], [k for k, _ in kept])
-    mass = sum(w for _, w in kept)
-    weight = _raked([k for k, _ in kept], np.array([w for _, w in kept]), choices)
-    return Settings(tuple({**neutral, **k} for k, _ in kept), weight, max(0.0, 1.0 - mass))
+    heavy = [k for k, _ in every[: most - most // 2]]
+    kept = _without_repeats(heavy + _spread(choices, most // 2))
+    share = {_key(k): w for k, w in every}
+    prior = np.array([share[_key(k)] for k in kept])
+    weight = _raked(kept, prior, choices)
+    cut = max(0.0, 1.0 - float(prior.sum()))
+    return Settings(tuple({**neutral, **k} for k in kept), weight, cut)
+
+
+def _key(setting: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
+    return tuple(sorted(setting.items()))
+
+
+def _without_repeats(settings: Sequence[dict[str, str]]) -> list[dict[str, str]]:
+    return list({_key(s): s for s in settings}.values())
 
 
 def _choices(option: OptionEntry, known: Mapping[str, str]) -> dict[str, float]:
@@ -75,16 +86,32 @@ def _combinations(
     ]
 
 
-def _first_of_missing_values(
-    rest: Sequence[tuple[dict[str, str], float]], kept: Sequence[Mapping[str, str]]
-) -> list[tuple[dict[str, str], float]]:
-    seen = {item for setting in kept for item in setting.items()}
-    added = []
-    for setting, weight in rest:
-        if not set(setting.items()) <= seen:
-            added.append((setting, weight))
-            seen |= set(setting.items())
-    return added
+def _spread(choices: Mapping[str, Mapping[str, float]], count: int) -> list[dict[str, str]]:
+    """Deal out settings in which every value occurs about as often as its prior says.
+
+    A Latin design: each option's values are dealt into ``count`` places by their priors, at least
+    one place each, and the options are shuffled against each other (always in the same way).
+    """
+    columns = {}
+    for k, (option, shares) in enumerate(choices.items()):
+        dealt = _deal(shares, max(count, len(shares)))
+        order = np.random.default_rng(k).permutation(len(dealt))
+        columns[option] = [dealt[i] for i in order]
+    places = max((len(c) for c in columns.values()), default=0)
+    return [{o: c[i % len(c)] for o, c in columns.items()} for i in range(places)]
+
+
+def _deal(shares: Mapping[str, float], count: int) -> list[str]:
+    """Values repeated by share, at least once each, ``count`` in all (largest remainder)."""
+    wanted = {v: max(1.0, w * count) for v, w in shares.items()}
+    whole = {v: int(w) for v, w in wanted.items()}
+    rest = sorted(wanted, key=lambda v: (whole[v] - wanted[v], v))
+    while sum(whole.values()) < count:
+        whole[rest[0]] += 1
+        rest = [*rest[1:], rest[0]]
+    while sum(whole.values()) > count:
+        whole[max(whole, key=lambda v: (whole[v], v))] -= 1
+    return [v for v, n in whole.items() for _ in range(n)]
 
 
 def _raked(
@@ -92,7 +119,7 @@ def _raked(
     weight: NDArray[np.float64],
     choices: Mapping[str, Mapping[str, float]],
 ) -> NDArray[np.float64]:
-    weight = weight / weight.sum()
+    weight = 0.5 * weight / weight.sum() + 0.5 / len(weight)
     for _ in range(RAKING_ROUNDS):
         for option, wanted in choices.items():
             for value, share in wanted.items():

@@ -1,0 +1,101 @@
+"""The compiled family of a real system."""
+
+from functools import cache
+
+import numpy as np
+import pytest
+
+from catchpan.catalog.load import catalog
+from catchpan.diagnosis.belief import Belief, Reading
+from catchpan.diagnosis.causes import rank_causes
+from catchpan.diagnosis.compile_family import Size, compile_family
+from catchpan.diagnosis.description import Description
+from catchpan.diagnosis.family import OTHER, Family
+
+KNOWN = {
+    "thermostat_power": "c_wire",
+    "float_switch": "in_r",
+    "aux_pan": "with_switch",
+    "drain": "gravity",
+    "disconnect": "plain",
+    "valve_call": "o",
+    "metering": "txv",
+    "blower": "psc",
+    "strips": "two",
+    "location": "attic",
+}
+ATTIC = Description("heat-pump-air-handler", KNOWN, season="cooling")
+
+
+@cache
+def known() -> Family:
+    return compile_family(ATTIC, size=Size(settings=1, pairs=300))
+
+
+@cache
+def unknown() -> Family:
+    return compile_family(
+        Description("heat-pump-air-handler", season="cooling"), size=Size(settings=3, pairs=50)
+    )
+
+
+def test_single_roots_pairs_nothing_and_the_rest_share_the_prior() -> None:
+    family = known()
+    weight = np.exp(family.log_prior)
+    counts = np.array([len(w.roots) for w in family.worlds])
+    other = np.array([OTHER in w.conditions for w in family.worlds])
+    assert weight.sum() == pytest.approx(1.0, abs=1e-3)
+    assert weight[other].sum() == pytest.approx(0.03)
+    assert weight[counts == 2].sum() == pytest.approx(0.09, abs=1e-6)
+    assert (counts[~other] <= 2).all()
+
+
+def test_every_world_with_two_roots_leaves_a_world_when_one_is_mended() -> None:
+    family = known()
+    for i, world in enumerate(family.worlds):
+        if len(world.roots) == 2:
+            first = min(world.roots)
+            assert family.targets(frozenset({first}))[i] >= 0
+
+
+def test_tables_are_probabilities() -> None:
+    for check in known().checks.values():
+        np.testing.assert_allclose(check.table.sum(axis=1), 1.0, atol=1e-4)
+        assert (check.table > 0.0).all(), check.id
+
+
+def test_known_options_are_not_asked_for() -> None:
+    asked = {c for c in known().checks if c.startswith("option/")}
+    data = catalog()
+    assert not any(data.checks[c].observe.of in KNOWN for c in asked)
+
+
+def test_a_check_a_setting_does_not_have_answers_there_is_none() -> None:
+    family = unknown()
+    absent = [c for c in family.checks.values() if c.outcomes[-1].id == "absent"]
+    assert absent
+    for check in absent:
+        assert check.table[:, -1].max() > 0.9
+
+
+def test_a_plugged_trap_under_a_float_in_r_blanks_the_thermostat() -> None:
+    family = known()
+    belief = Belief.prior(family)
+    blank = next(c for c in family.checks if c.endswith("display-lit"))
+    labels = [o.id for o in family.checks[blank].outcomes]
+    before = drain_share(belief)
+    after = drain_share(belief.observe(Reading(blank, labels[-1])))
+    dark = drain_share(belief.observe(Reading(blank, labels[0])))
+    assert max(after, dark) > before
+
+
+def drain_share(belief: Belief) -> float:
+    return sum(c.share for c in rank_causes(belief).roots if c.id.startswith("drain/"))
+
+
+def test_the_same_description_compiles_to_the_same_family() -> None:
+    again = compile_family(ATTIC, size=Size(settings=1, pairs=300))
+    assert again.worlds == known().worlds
+    np.testing.assert_array_equal(again.log_prior, known().log_prior)
+    for name, check in again.checks.items():
+        np.testing.assert_array_equal(check.table, known().checks[name].table)
