@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import warnings
-from itertools import permutations
+from itertools import combinations, permutations
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -222,3 +222,25 @@ def test_a_target_outside_the_family_is_counted_not_hidden(
     after = Belief.prior(family).repair_tried("fix-a", worked=None, success=1.0)
     assert after.unmapped == pytest.approx(0.5)
     assert after.probabilities() == pytest.approx([0.0, 0.4, 0.6], abs=1e-12)
+
+
+@pytest.mark.published("de-kleer-williams-1987", "polybox, p = .01, F = 10 and G = 12, recomputed")
+def test_polybox_diagnoses_and_their_shares(
+    family_of: Callable[..., Family], check_of: Callable[..., CheckModel]
+) -> None:
+    """Conflicts <A1 M1 M2> and <A1 A2 M1 M3>: 27 of 32 sets explain it; [A1], [M1] .47803 each.
+
+    A set that hits both conflicts allows the readings; any other predicts something else. The
+    floor under every likelihood leaves the five excluded sets a share below 1e-4.
+    """
+    parts = ("A1", "A2", "M1", "M2", "M3")
+    sets = [frozenset(s) for n in range(6) for s in combinations(parts, n)]
+    explains = [bool(s & {"A1", "M1", "M2"}) and bool(s & {"A1", "A2", "M1", "M3"}) for s in sets]
+    assert sum(explains) == 27
+    priors = {" ".join(sorted(s)): 0.01 ** len(s) * 0.99 ** (5 - len(s)) for s in sets}
+    seen = check_of("F,G", [[1.0, 0.0] if ok else [0.0, 1.0] for ok in explains])
+    belief = Belief.prior(family_of(priors, [seen])).observe(Reading("F,G", "o0"))
+    share = dict(zip(priors, belief.probabilities(), strict=True))
+    assert share["A1"] == pytest.approx(0.47803, abs=1e-4)
+    assert share["M1"] == pytest.approx(share["A1"], rel=1e-9)
+    assert sum(p for p, ok in zip(share.values(), explains, strict=True) if not ok) < 1e-4

@@ -25,10 +25,11 @@ from catchpan.diagnosis.family import (
 )
 from catchpan.diagnosis.planner import Situation, next_steps
 from catchpan.diagnosis.safety_order import DISCHARGE, SWITCH_OFF, SWITCH_ON, prepare
-from catchpan.diagnosis.situation import Step
 
 if TYPE_CHECKING:
     from collections.abc import Callable
+
+    from catchpan.diagnosis.situation import Step
 
 UNIT = PlaceModel("unit", "the outdoor unit", 3.0, {"panel": 2.0})
 TOKENS = [POWER_OFF, POWER_ON, DISCHARGED, "cover:panel", "call:cool"]
