@@ -216,6 +216,9 @@ class _Levels:
 
     def __init__(self, table: dict[str, list[Level]]) -> None:
         self.table = table
+        self.resting = {
+            name: levels[1] for name, levels in table.items() if levels[1:] and levels[1] != OPEN
+        }
 
     def edit(self, effect: Effect) -> tuple[str, int | None, int | None]:
         """Branch, level when closed, level when open (None: unchanged)."""
@@ -228,11 +231,9 @@ class _Levels:
             return (name, self._add(name, OPEN), self._add(name, OPEN))
         if effect.do == "stuck_closed":
             return (name, 0, self._add(name, CLOSED))
-        healthy = self.table[name][0]
-        if effect.do == "ohm":
-            return (name, self._add(name, resistive(effect.value)), None)
-        scaled = Level(healthy.impedance_ohm * effect.value, healthy.dc_ohm * effect.value)
-        return (name, self._add(name, scaled), None)
+        at_rest = self.resting.get(name)
+        when_open = None if at_rest is None else self._add(name, _changed(at_rest, effect))
+        return (name, self._add(name, _changed(self.table[name][0], effect)), when_open)
 
     def _add(self, name: str, level: Level) -> int:
         have = self.table[name]
@@ -240,6 +241,13 @@ class _Levels:
             return have.index(level, 1)
         have.append(level)
         return len(have) - 1
+
+
+def _changed(level: Level, effect: BranchEffect) -> Level:
+    """Level of a branch whose resistance is replaced or whose impedance is multiplied."""
+    if effect.do == "ohm":
+        return resistive(effect.value)
+    return Level(level.impedance_ohm * effect.value, level.dc_ohm * effect.value)
 
 
 def _conductor(wire: WireSpec) -> Branch:
