@@ -28,7 +28,7 @@ def test_every_value_of_every_unknown_option_is_kept_somewhere() -> None:
         assert {k[option] for k in found.kept} == {v.id for v in options[option].values}
 
 
-def test_raked_weights_keep_each_option_at_its_prior() -> None:
+def test_raked_weights_keep_each_option_near_its_prior() -> None:
     found = joint_settings(Description(NAME, {"location": "attic"}), DATA, 24)
     options = options_of(NAME, DATA)
     assert found.weight.sum() == pytest.approx(1.0)
@@ -38,7 +38,7 @@ def test_raked_weights_keep_each_option_at_its_prior() -> None:
                 w for k, w in zip(found.kept, found.weight, strict=True) if k[name] == value.id
             )
             prior = prior_of_value(options[name], value, {"location": "attic"})
-            assert share == pytest.approx(prior, abs=0.03)
+            assert share == pytest.approx(prior, abs=0.05)
 
 
 def test_more_settings_cut_less() -> None:

@@ -41,8 +41,8 @@ def joint_settings(description: Description, data: Catalog, most: int) -> Settin
     description : Description
         Its known options are fixed.
     most : int
-        How many to keep at the most (a few more where an option has more values): half of them
-        the likeliest ones, half a spread over all values.
+        How many to keep at the most (a few more where an option has more values): a quarter of
+        them the likeliest ones, the others a spread over all values.
     """
     check_setting(description.archetype, description.options, data)
     options = options_of(description.archetype, data)
@@ -54,8 +54,8 @@ def joint_settings(description: Description, data: Catalog, most: int) -> Settin
         for values, weights in _combinations([choices[o] for o in structural])
     ]
     every.sort(key=lambda item: (-item[1], sorted(item[0].items())))
-    heavy = [k for k, _ in every[: most - most // 2]]
-    kept = _without_repeats(heavy + _spread(choices, most // 2))
+    heavy = [k for k, _ in every[: most // 4]]
+    kept = _without_repeats(heavy + _spread(choices, most - most // 4))
     share = {_key(k): w for k, w in every}
     prior = np.array([share[_key(k)] for k in kept])
     weight = _raked(kept, prior, choices)
