@@ -3,6 +3,7 @@
 import numpy as np
 
 from catchpan.plant.part import RUNNING, Array, Part, View
+from catchpan.plant.parts.cooling import SENSIBLE_RATIO
 
 RATED_STATIC_PA = 150.0
 """Total pressure the blower makes at rated flow: 0.6 in. w.c. with filter and wet coil
@@ -62,7 +63,15 @@ class AirPath(Part):
 
     def _show(self, view: View) -> None:
         """Publish what an eye finds at filter, coil, wheel and ducts."""
-        for look in ("filter", "coil", "wheel_share", "return_duct", "supply_duct", "lost_share"):
+        for look in (
+            "filter",
+            "second_filter",
+            "coil",
+            "wheel_share",
+            "return_duct",
+            "supply_duct",
+            "lost_share",
+        ):
             view.write(self.at(f"{look}_look"), view.value(self.at(look)))
 
     def _filters(self, view: View) -> Array:
@@ -115,7 +124,9 @@ class Room(Part):
             + view.signal("burner.watts")
         )
         moving = view.signal("air.flow_share") > 0.03
-        rise = np.where(moving, watts / (1200.0 * flow), 0.0)
+        cycle = view.signal("cycle.indoor_watts")
+        dry = watts - np.minimum(cycle, 0.0) * (1.0 - SENSIBLE_RATIO)
+        rise = np.where(moving, dry / (1200.0 * flow), 0.0)
         view.write("supply.rise_k", rise)
         arriving = watts * moving * (1.0 - view.value("air.lost_share"))
         needed = self.number("rated_heat_watts")

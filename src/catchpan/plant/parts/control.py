@@ -120,6 +120,7 @@ class Thermostat(Part):
         """A heat pump that falls behind for a quarter hour gets its strips as well."""
         waited = view.around.since_call_s >= AUX_DELAY_S
         weak = view.signal("cycle.capacity_share") < AUX_BELOW_SHARE
+        weak |= view.signal("reversing_valve.cooling") > 0.5
         return (view.value(self.at("aux_helps")) > 0.5) & weak & waited
 
 

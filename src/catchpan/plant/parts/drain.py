@@ -136,6 +136,7 @@ class CondensatePump(PlainMotor):
         super().act(view)
         runs = view.signal(self.at("state")) == RUNNING
         lifts = runs & (view.value(self.at("tube_blocked")) < 0.5)
+        view.write(self.at("lifts"), lifts)
         fed = view.signal("pan.makes_water") > 0.5
         view.write("water.pump", np.where(lifts, 0.0, view.value(self.at("reservoir"))))
         view.write("pump.fills", fed & ~lifts)

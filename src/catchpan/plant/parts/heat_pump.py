@@ -29,13 +29,20 @@ class ReversingValve(Part):
         position = (position & (stuck > 0.5)) | (stuck < -0.5)
         view.write(self.at("cooling"), position)
         view.write(self.at("energised"), pulled)
+        view.write(self.at("leak_share"), view.value(self.at("leaks")))
 
 
 class DefrostBoard(Part):
     """Passes the call for the compressor through its delay, feeds the fan relay and the valve."""
 
     TERMINALS = ("R", "C", "Y", "Y_out", "O", "O_out", "W_out", "fan_in", "fan_out")
-    VALUES = {"works": 1.0, "stuck_in_defrost": 0.0, "never_defrosts": 0.0, "fan_relay_ok": 1.0, "hold_off_s": 300.0}
+    VALUES = {
+        "works": 1.0,
+        "stuck_in_defrost": 0.0,
+        "never_defrosts": 0.0,
+        "fan_relay_ok": 1.0,
+        "hold_off_s": 300.0,
+    }
 
     def branches(self) -> Sequence[Branch]:
         """Board supply and its relays."""
