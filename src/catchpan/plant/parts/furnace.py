@@ -209,6 +209,7 @@ class FurnaceDrain(Part):
         """Publish whether the flue gas's water seeps out: past a leak, or backed up."""
         leaks = (view.signal("burner.stays") > 0.5) & (view.value(self.at("leaks")) > 0.5)
         backed_up = view.value(self.at("water_in_way")) > 0.5
+        view.write(self.at("backed_up"), backed_up)
         view.write(self.at("spills"), leaks | backed_up)
 
 
