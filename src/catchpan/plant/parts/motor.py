@@ -29,6 +29,10 @@ MIN_VOLTS_SHARE = 0.70
 MIN_CAPACITOR_SHARE = 0.60
 """Below this share of the rated capacitance a loaded motor does not start (assumed)."""
 
+MAX_CAPACITOR_SHARE = 4.0
+"""Above this share the start winding's current is no longer ahead of the run winding's, as with a
+shorted capacitor, and the motor does not start (assumed)."""
+
 
 class Capacitor(Part):
     """A run capacitor of one or two sections (``C`` common, ``HERM`` and ``FAN``)."""
@@ -113,7 +117,9 @@ class SplitCapacitorMotor(Part):
         fed = view.amps(self.at("overload")) > 0.03
         able = (volts > MIN_VOLTS_SHARE) & (view.amps(self.at("run")) > 0.05)
         able &= view.value(self.at("seized")) < 0.5
-        strong = self.start_strength(view) > MIN_CAPACITOR_SHARE + view.value(self.at("drag"))
+        strength = self.start_strength(view)
+        strong = strength > MIN_CAPACITOR_SHARE + view.value(self.at("drag"))
+        strong &= strength < MAX_CAPACITOR_SHARE
         running = able & strong
         self._publish(view, running, fed)
         view.write(self.at("starts_if_pushed"), able & ~strong)

@@ -93,10 +93,16 @@ class Fuse(Part):
         return (Branch(self.at("link"), self.at("a"), self.at("b"), link),)
 
     def act(self, view: View) -> None:
-        """Publish the load as a multiple of the rating."""
+        """Publish the load as a multiple of the rating, and the highest it reached on the way.
+
+        A short that robs the controls of their voltage makes them drop out and try again; the
+        fuse feels the peaks, although in between it carries next to nothing.
+        """
         amps = view.amps(self.at("link"))
+        load = amps / self.number("rating_a")
         view.write(self.at("amps"), amps)
-        view.write(self.at("overload"), amps / self.number("rating_a"))
+        view.write(self.at("overload"), load)
+        view.write(self.at("peak"), np.maximum(view.signal(self.at("peak")), load))
 
 
 class ControlTransformer(Part):
