@@ -52,7 +52,7 @@ def test_divider_by_hand() -> None:
 
 
 def test_open_switch_shows_the_source_and_a_closed_one_nothing() -> None:
-    """Source: worked example P22, hopscotch readings."""
+    """Common practice, no source: hopscotch along the circuit."""
     net = divider()
     levels = np.array([[0, 0, 0], [0, 1, 0]], dtype=np.uint8)
     shown = net.voltmeter(net.solve(levels), "L", "M")
