@@ -244,3 +244,14 @@ def test_polybox_diagnoses_and_their_shares(
     assert share["A1"] == pytest.approx(0.47803, abs=1e-4)
     assert share["M1"] == pytest.approx(share["A1"], rel=1e-9)
     assert sum(p for p, ok in zip(share.values(), explains, strict=True) if not ok) < 1e-4
+
+
+def test_running_the_system_keeps_the_readings_and_weighs_the_verdict(three_faults: Family) -> None:
+    wet = Belief.prior(three_faults).observe(Reading("wet", "o0"))
+    ran = wet.system_tried(worked=False)
+    assert ran.readings == wet.readings
+    assert (wet.verdict, ran.verdict) == (None, False)
+    before, after = wet.probabilities(), ran.probabilities()
+    works = three_faults.works
+    odds = before[works].sum() / before[~works].sum() * PROOF_ERROR / (1 - PROOF_ERROR)
+    assert after[works].sum() / after[~works].sum() == pytest.approx(odds, rel=1e-9)

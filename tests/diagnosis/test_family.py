@@ -73,6 +73,8 @@ def test_contradictions_are_named(three_faults: Family) -> None:
         "shape": {"checks": {"hum": replace(hum, table=hum.table[:3])}},
         "sum to 1": {"checks": {"hum": replace(hum, table=hum.table * 2)}},
         "unknown place": {"checks": {"hum": replace(hum, place="moon")}},
+        "cover:attic": {"checks": {"hum": replace(hum, requires=frozenset({"cover:attic"}))}},
+        "power_of'": {"repairs": {"fix-a": replace(fix, requires=frozenset({"power_of"}))}},
         "not finite": {"log_prior": np.full(9, -np.inf)},
         "the same": {"worlds": three_faults.worlds[:8] + three_faults.worlds[:1]},
         "setting": {"settings": ()},

@@ -11,6 +11,7 @@ import pytest
 
 from catchpan.diagnosis.belief import Belief, Reading
 from catchpan.diagnosis.family import CheckModel, Family, Outcome, PlaceModel, RepairModel, World
+from catchpan.diagnosis.forecast import SYSTEM
 from catchpan.diagnosis.planner import Situation, Step, next_steps, plan
 from catchpan.diagnosis.safety_order import prepare
 
@@ -184,7 +185,7 @@ def test_on_the_phone_only_questions_safe_acts_going_and_leaving_are_open(
 ) -> None:
     family = phone_family(three_faults, 40.0)
     steps = next_steps(family, Belief.prior(family), Situation(on_phone=True), 20)
-    assert set(targets(steps)) == {"hum", "fix-a", "site", "leave"}
+    assert set(targets(steps)) == {"hum", "fix-a", "site", "leave", "system"}
     assert {s.kind for s in steps if s.target == "hum"} == {"ask"}
 
 
@@ -274,3 +275,35 @@ def test_forecasts_agree_with_the_belief(three_faults: Family) -> None:
         after = belief.observe(Reading("wet", forecast.outcome_id)).probabilities()
         rows = [forecast.leading in w.roots for w in three_faults.worlds]
         assert forecast.share == pytest.approx(after[rows].sum(), abs=1e-5)
+
+
+def sound_family(family: Family) -> Family:
+    """Build the same family where nothing is wrong in all likelihood, and proving has its price."""
+    log_prior = np.where(family.works, 0.0, -9.0)
+    return replace(family, log_prior=log_prior, proof_minutes=12.0)
+
+
+def test_a_call_is_not_closed_before_the_system_was_seen_working(three_faults: Family) -> None:
+    family = sound_family(three_faults)
+    belief = Belief.prior(family)
+    steps = next_steps(family, belief, BENCH, 20)
+    assert (steps[0].kind, steps[0].target) == ("prove", SYSTEM)
+    assert "stop" not in {s.kind for s in steps}
+    assert [f.outcome_id for f in steps[0].forecasts] == ["worked", "did-not"]
+    assert steps[0].forecasts[0].probability == pytest.approx(
+        belief.probabilities()[family.works].sum(), abs=1e-3
+    )
+    seen = next_steps(family, belief.system_tried(worked=True), BENCH, 20)
+    assert seen[0].kind == "stop"
+
+
+def test_a_system_seen_failing_is_not_closed_and_not_run_again_before_a_repair(
+    three_faults: Family,
+) -> None:
+    family = sound_family(three_faults)
+    failing = Belief.prior(family).system_tried(worked=False)
+    steps = next_steps(family, failing, BENCH, 20)
+    assert "stop" not in {s.kind for s in steps}
+    assert SYSTEM not in targets(steps)
+    repaired = failing.repair_tried("fix-a", worked=None)
+    assert SYSTEM in targets(next_steps(family, repaired, BENCH, 20))

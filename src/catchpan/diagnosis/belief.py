@@ -9,7 +9,7 @@ Three conventions, all stated where they are coded:
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final, Literal
 
@@ -60,6 +60,9 @@ class Belief:
     unmapped
         Share of belief that a repair sent to a world the family does not hold; it was given
         to the world outside the library.
+    verdict
+        Whether the system worked when it was last run and judged; None if it was not, or not
+        since the last repair.
     """
 
     family: Family
@@ -67,6 +70,7 @@ class Belief:
     readings: tuple[Reading, ...] = ()
     earlier: tuple[Reading, ...] = ()
     unmapped: float = 0.0
+    verdict: bool | None = None
 
     @classmethod
     def prior(cls, family: Family) -> Belief:
@@ -90,12 +94,12 @@ class Belief:
         added = tuple(readings)
         for reading in added:
             log_likelihood(self.family, reading)
-        return Belief(self.family, self.start, self.readings + added, self.earlier, self.unmapped)
+        return replace(self, readings=self.readings + added)
 
     def without(self, position: int) -> Belief:
         """Belief as if the reading at that position of this stage had not been made."""
         rest = self.readings[:position] + self.readings[position + 1 :]
-        return Belief(self.family, self.start, rest, self.earlier, self.unmapped)
+        return replace(self, readings=rest)
 
     @cached_property
     def log_weights(self) -> NDArray[np.float64]:
@@ -142,11 +146,16 @@ class Belief:
         repair = family.repairs[repair_id]
         share = repair.success if success is None else min(max(success, 0.0), 1.0)
         moved, lost = _moved(family, self.probabilities(), family.targets(repair.fixes), share)
-        if worked is not None:
-            moved *= np.where(family.works == worked, 1.0 - PROOF_ERROR, PROOF_ERROR)
         start = np.log(np.maximum(moved, np.finfo(np.float64).tiny))
         past = self.earlier + self.readings
-        return Belief(family, start - log_sum(start), (), past, self.unmapped + lost)
+        after = Belief(family, start - log_sum(start), (), past, self.unmapped + lost)
+        return after if worked is None else after.system_tried(worked)
+
+    def system_tried(self, worked: bool) -> Belief:
+        """Belief after the whole system was run and judged, wrongly with ``PROOF_ERROR``."""
+        verdict = np.where(self.family.works == worked, 1.0 - PROOF_ERROR, PROOF_ERROR)
+        start = self.start + np.log(verdict)
+        return replace(self, start=start, verdict=worked)
 
 
 def log_sum(values: NDArray[np.float64]) -> float:

@@ -331,20 +331,31 @@ def _check_problems(family: Family) -> list[BadFamily]:
             found.append(BadFamily(check.id, f"table has shape {check.table.shape}", f"{shape}"))
         elif not np.allclose(check.table.sum(axis=1), 1.0, atol=1e-3) or (check.table < 0).any():
             found.append(BadFamily(check.id, "table rows do not sum to 1", "probabilities"))
-        if check.place not in family.places and check.place != PHONE:
-            found.append(BadFamily(check.id, f"unknown place {check.place!r}", "a known place"))
+        found += _way_problems(family, check)
     return found
 
 
 def _repair_problems(family: Family) -> list[BadFamily]:
     found = []
     for repair in family.repairs.values():
-        if repair.place not in family.places and repair.place != PHONE:
-            found.append(BadFamily(repair.id, f"unknown place {repair.place!r}", "a known place"))
+        found += _way_problems(family, repair)
         if not 0.0 < repair.success <= 1.0:
             found.append(BadFamily(repair.id, f"success {repair.success:g}", "above 0, at most 1"))
         if repair.refer and repair.caller_safe:
             found.append(BadFamily(repair.id, "both refer and caller_safe", "one of them"))
         if repair.defeats_safety:
             found.append(BadFamily(repair.id, "would defeat a safety device", "leave it out"))
+    return found
+
+
+def _way_problems(family: Family, item: CheckModel | RepairModel) -> list[BadFamily]:
+    """Find places, covers and tokens that nobody defined: they would silently cost nothing."""
+    found = []
+    if item.place not in family.places and item.place != PHONE:
+        found.append(BadFamily(item.id, f"unknown place {item.place!r}", "a known place"))
+    covers = {COVER_PREFIX + c for p in family.places.values() for c in p.covers}
+    known = covers | {POWER_OFF, POWER_ON, DISCHARGED}
+    for token in sorted(t for t in item.requires - known if not t.startswith(CALL_PREFIX)):
+        wanted = f"one of {', '.join(sorted(known))} or {CALL_PREFIX}<demand>"
+        found.append(BadFamily(item.id, f"requires unknown {token!r}", wanted))
     return found

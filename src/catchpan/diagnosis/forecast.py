@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 MOST_WORLDS: Final = 2000
 KEPT_MASS: Final = 0.999
+SYSTEM: Final = "system"
+"""Target of the step that runs the system as it is; its result goes to ``Belief.system_tried``."""
 NO_FAULT: Final = "no-fault"
 
 
@@ -86,8 +88,8 @@ def with_forecasts(kept: Kept, step: Step) -> Step:
         table = likelihood_table(family, check)[kept.worlds]
         joint = kept.chance[:, None] * table
         named = [(o.id, o.label, o.danger) for o in check.outcomes]
-    elif step.target in family.repairs:
-        joint = _repair_joint(kept, family.repairs[step.target])
+    elif step.target in family.repairs or step.target == SYSTEM:
+        joint = _tried_joint(kept, family.repairs.get(step.target))
         named = [("worked", "it works now", False), ("did-not", "it still fails", False)]
     else:
         return step
@@ -100,12 +102,14 @@ def outlook(kept: Kept) -> Forecast:
     return _forecast(kept, ("now", "now", False), kept.chance)
 
 
-def _repair_joint(kept: Kept, repair: RepairModel) -> NDArray[np.float64]:
-    """Shape (kept, 2): weight of each world with the system working, or failing, after it."""
+def _tried_joint(kept: Kept, repair: RepairModel | None) -> NDArray[np.float64]:
+    """Shape (kept, 2): weight of each world with the system working, or failing, when tried."""
     family = kept.family
+    fine = family.works[kept.worlds]
+    if repair is None:
+        return np.stack([kept.chance * fine, kept.chance * ~fine], axis=1)
     mended = kept.needs.targets[kept.needs.repairs.index(repair)][kept.needs.of_world[kept.worlds]]
-    works = family.works[kept.worlds] | (mended == 0)
-    chance = np.where(family.works[kept.worlds], 1.0, repair.success * works)
+    chance = np.where(fine, 1.0, repair.success * (mended == 0))
     return np.stack([kept.chance * chance, kept.chance * (1.0 - chance)], axis=1)
 
 

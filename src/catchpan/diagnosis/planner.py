@@ -4,6 +4,7 @@ One step is looked ahead: for every step that is allowed now, its own cost plus,
 of it, the expected cost of repairing on (``expected_cost.tail_cost``). Repairs count as tests: one
 that does not help says what else it was not. On the phone only questions, what is safe for a
 caller, sending the technician and leaving it are compared; sending costs the drive.
+A call is closed only after the system was run and judged (after a repair, or as it is).
 Ties are broken by kind and id, so the same call always gets the same answer.
 """
 
@@ -24,7 +25,7 @@ from catchpan.diagnosis.expected_cost import (
     tail_cost,
 )
 from catchpan.diagnosis.family import PHONE, CheckModel, Family, likelihood_table
-from catchpan.diagnosis.forecast import Kept, keep, outlook, with_forecasts
+from catchpan.diagnosis.forecast import SYSTEM, Kept, keep, outlook, with_forecasts
 from catchpan.diagnosis.safety_order import (
     LEAVE,
     Preparation,
@@ -103,26 +104,33 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
     if dangers := standing_dangers(belief):
         titles = ", ".join(sorted({family.checks[r.check_id].title for r in dangers}))
         return Plan(_leave_now(family, titles), len(kept.worlds), kept.cut, 0.0, leads)
-    drafts = _check_drafts(kept, situation) + _repair_drafts(kept, situation)
+    drafts = _check_drafts(kept, situation)
+    proven = _was_proven(belief, situation)
+    untried = belief.verdict is None and not proven
+    drafts += _repair_drafts(kept, situation, untried)
     present = kept.by_needs(kept.chance[:, None])
     mass = np.vstack([present, *(d.mass for d in drafts)])
     where = [situation, *(d.ready.after for d in drafts for _ in d.mass)]
     repairing = _repairing(kept, mass, where)
-    steps = _ranked(kept, drafts, repairing, situation)
+    steps = _ranked(kept, drafts, repairing, situation, proven)
     if steps[0].target == LEAVE_ID:
         looking = np.minimum(repairing, _looking(kept, mass, where, drafts))
-        hopeful = _ranked(kept, drafts, looking, situation)
+        hopeful = _ranked(kept, drafts, looking, situation, proven)
         steps = steps if hopeful[0].target == LEAVE_ID else hopeful
     chosen = tuple(with_forecasts(kept, s) for s in steps[: max(limit, 1)])
     return Plan(chosen, len(kept.worlds), kept.cut, float(repairing[0]), leads)
 
 
 def _ranked(
-    kept: Kept, drafts: list[_Draft], after: NDArray[np.float64], situation: Situation
+    kept: Kept,
+    drafts: list[_Draft],
+    after: NDArray[np.float64],
+    situation: Situation,
+    proven: bool,
 ) -> list[Step]:
     family = kept.family
     steps = _priced(family, drafts, _from_phone(kept, drafts, after, situation), situation)
-    steps += _endings(kept, float(after[0]), situation)
+    steps += _endings(kept, float(after[0]), situation, proven)
     return sorted(steps, key=lambda s: (round(s.total_cost, 9), s.kind, s.target))
 
 
@@ -178,13 +186,33 @@ def _kind(check: CheckModel, situation: Situation) -> StepKind:
     return "look" if check.numeric is None else "measure"
 
 
-def _repair_drafts(kept: Kept, situation: Situation) -> list[_Draft]:
+def _repair_drafts(kept: Kept, situation: Situation, untried: bool) -> list[_Draft]:
     mass = kept.by_needs(kept.chance[:, None])[0]
-    return [
+    drafts = [
         _repair_draft(kept, repair, kept.needs.targets[j], mass, situation)
         for j, repair in enumerate(kept.needs.repairs)
         if repair_allowed(repair, situation)
     ]
+    if untried and SYSTEM not in situation.deferred and mass[0] >= 1.0 - SOLVED:
+        drafts.append(_system_draft(kept.family, mass, situation))
+    return drafts
+
+
+def _was_proven(belief: Belief, situation: Situation) -> bool:
+    """Say whether the system was last seen working: a call is not closed without."""
+    if belief.verdict is not None:
+        return belief.verdict
+    return any(p in situation.done for r in belief.family.repairs.values() for p in r.proofs)
+
+
+def _system_draft(family: Family, mass: NDArray[np.float64], situation: Situation) -> _Draft:
+    """Draft running the system as it is: it may turn out that nothing is wrong."""
+    failing = mass.copy()
+    failing[0] = 0.0
+    ready = Preparation((), 0.0, situation)
+    cost = family.proof_minutes * family.dollars_per_minute
+    title = "Run the system and prove that it works"
+    return _Draft("prove", SYSTEM, title, cost, ready, failing[None, :], (False,))
 
 
 def _repair_draft(
@@ -270,6 +298,10 @@ def _dollars_per_bit(kept: Kept, drafts: list[_Draft], bits: NDArray[np.float64]
     return float(np.mean(best)) if best else float("inf")
 
 
+def _proof_dollars(family: Family, situation: Situation) -> float:
+    return max(family.proof_minutes * family.dollars_per_minute, _owed(family, situation))
+
+
 def _owed(family: Family, situation: Situation) -> float:
     known = [family.checks[c].minutes for c in situation.unproven if c in family.checks]
     return sum(known) * family.dollars_per_minute
@@ -287,14 +319,14 @@ def _priced(
         mass, danger = draft.mass.sum(axis=1), np.array(draft.danger)
         rest = np.where(danger, family.call_back_dollars * mass, after[row : row + len(mass)])
         row += len(mass)
-        paid = family.checks[draft.target].minutes if draft.kind == "prove" else 0.0
+        paid = family.checks[draft.target].minutes if draft.target in situation.unproven else 0.0
         cost = float(rest.sum()) + owed - paid * family.dollars_per_minute
         acts = draft.ready.acts
         steps.append(Step(draft.kind, draft.target, draft.title, draft.own_cost, cost, acts))
     return steps
 
 
-def _endings(kept: Kept, on_site: float, situation: Situation) -> list[Step]:
+def _endings(kept: Kept, on_site: float, situation: Situation, proven: bool) -> list[Step]:
     """Return what ends the call or leaves the phone: go, refer or stop."""
     family = kept.family
     faulty = float(kept.chance[~family.works[kept.worlds]].sum())
@@ -303,11 +335,13 @@ def _endings(kept: Kept, on_site: float, situation: Situation) -> list[Step]:
     if situation.on_phone and GO not in situation.deferred:
         drive = family.dispatch_minutes * family.dollars_per_minute
         steps.append(Step("go", GO, "Send the technician", drive, on_site))
-    if faulty > 1.0 - SOLVED:
-        cost = min(leaving, family.refer_minutes * family.dollars_per_minute)
-        steps.append(Step("refer", LEAVE_ID, "Hand the job over", cost, leaving - cost))
-    elif not situation.unproven:
+    if faulty <= 1.0 - SOLVED and proven and not situation.unproven:
         steps.append(Step("stop", LEAVE_ID, "Done: close the call", 0.0, leaving))
+    else:  # whoever takes over has to come and prove it: never cheaper than proving it here
+        unproven = 0.0 if faulty > 1.0 - SOLVED else _proof_dollars(family, situation)
+        cost = min(leaving, family.refer_minutes * family.dollars_per_minute)
+        after = leaving - cost + 2.0 * unproven
+        steps.append(Step("refer", LEAVE_ID, "Hand the job over", cost, after))
     return steps
 
 
