@@ -72,6 +72,15 @@ class Passes:
             found |= step & (span > back)[:, None]
         return found
 
+    def worst(self, name: str) -> Array:
+        """Largest a signal gets within each world's circle, shape (W,)."""
+        column = sorted(self.view.signals).index(name)
+        worst: Array = self._past[0][1][:, column].copy()
+        for back in range(1, int(self._circle.max(initial=1))):
+            inside = self._circle > back
+            worst[inside] = np.maximum(worst[inside], self._past[back][1][inside, column])
+        return worst
+
     def without(self, done: Mask) -> "Passes":
         """Leave out the worlds that are done."""
         stay = ~done

@@ -17,6 +17,10 @@ MOST_PASSES = 40
 
 CHATTER_SIGNAL = "contactor.chatters"
 
+FELT_AT_WORST = ".overload"
+"""Signals of this name are the worst moment's while a world chatters: a fuse or a breaker does not
+wait for the better one."""
+
 
 @dataclass(frozen=True)
 class State:
@@ -67,7 +71,8 @@ class _Result:
         self.restless[rows] = passes.moved()[done]
         for name, now in passes.view.signals.items():
             whole = self.signals.setdefault(name, np.zeros(len(self.closed)))
-            whole[rows] = now[done]
+            felt = passes.worst(name) if name.endswith(FELT_AT_WORST) else now
+            whole[rows] = felt[done]
 
 
 def settle(plant: Plant, setup: Setup, around: Surroundings, *, powered: bool = True) -> State:
