@@ -35,6 +35,8 @@ class Surroundings:
         delay has long run out.
     ended, since_end_s : str, float
         With demand ``off``: the demand that ended, and how many seconds ago.
+    defrosting : bool
+        Whether this is one of the minutes in which a heat pump's board clears the outdoor coil.
     """
 
     demand: str
@@ -45,6 +47,7 @@ class Surroundings:
     since_power_s: float = math.inf
     ended: str = ""
     since_end_s: float = math.inf
+    defrosting: bool = False
 
 
 @dataclass

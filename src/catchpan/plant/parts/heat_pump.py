@@ -2,8 +2,10 @@
 
 from collections.abc import Sequence
 
+import numpy as np
+
 from catchpan.physics.circuits.branch import Branch, inductive, resistive
-from catchpan.plant.part import Part, View
+from catchpan.plant.part import Mask, Part, View
 from catchpan.plant.parts.control import ELECTRONICS_V, PULL_IN_V
 
 
@@ -59,13 +61,19 @@ class DefrostBoard(Part):
         """Pass calls through while powered; in defrost stop the fan, call strips and cool."""
         alive = view.volts(self.at("R"), self.at("C")) > ELECTRONICS_V
         alive &= view.value(self.at("works")) > 0.5
-        heating = view.calls_for("heat")
-        defrost = alive & (view.value(self.at("stuck_in_defrost")) > 0.5) & heating
+        defrost = alive & self._wants_defrost(view)
         waited = view.around.since_power_s >= self.number("hold_off_s")
         view.set_closed(self.at("y_relay"), alive & waited)
         view.set_closed(self.at("o_relay"), ~defrost)
-        view.set_closed(self.at("o_defrost"), defrost)
+        cools_pulled = view.value_or("reversing_valve.energised_cools", 1.0) > 0.5
+        view.set_closed(self.at("o_defrost"), defrost & cools_pulled)
         view.set_closed(self.at("w_relay"), defrost)
         fan = ~defrost & (view.value(self.at("fan_relay_ok")) > 0.5)
         view.set_closed(self.at("fan_relay"), fan)
         view.write(self.at("in_defrost"), defrost)
+
+    def _wants_defrost(self, view: View) -> Mask:
+        """In the minutes of a defrost, or all the time when it never ends; only in heating."""
+        due = view.around.defrosting & (view.value(self.at("never_defrosts")) < 0.5)
+        stuck = view.value(self.at("stuck_in_defrost")) > 0.5
+        return np.asarray((due | stuck) & view.calls_for("heat"), dtype=bool)
