@@ -185,7 +185,7 @@ def test_on_the_phone_only_questions_safe_acts_going_and_leaving_are_open(
 ) -> None:
     family = phone_family(three_faults, 40.0)
     steps = next_steps(family, Belief.prior(family), Situation(on_phone=True), 20)
-    assert set(targets(steps)) == {"hum", "fix-a", "site", "leave", "system"}
+    assert set(targets(steps)) == {"hum", "fix-a", "site", "leave"}
     assert {s.kind for s in steps if s.target == "hum"} == {"ask"}
 
 

@@ -16,6 +16,14 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from catchpan.diagnosis.ending import (
+    LEAVE_ID,
+    Standing,
+    endings,
+    leave_now,
+    owed_after,
+    standing_of,
+)
 from catchpan.diagnosis.expected_cost import (
     entropy_bits,
     free_repairs,
@@ -27,7 +35,6 @@ from catchpan.diagnosis.expected_cost import (
 from catchpan.diagnosis.family import PHONE, CheckModel, Family, likelihood_table
 from catchpan.diagnosis.forecast import SYSTEM, Kept, keep, outlook, with_forecasts
 from catchpan.diagnosis.safety_order import (
-    LEAVE,
     Preparation,
     check_allowed,
     prepare,
@@ -44,13 +51,8 @@ if TYPE_CHECKING:
 
 __all__ = ["Plan", "Situation", "Step", "next_steps", "plan"]
 
-GO: Final = "site"
-LEAVE_ID: Final = "leave"
-DANGER: Final = "danger"
 BEST_CHECKS: Final = 5
 LEAST_BITS: Final = 1e-3
-SOLVED: Final = 0.95
-"""Leaving is called stopping when the system works with at least this probability (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -103,34 +105,28 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
     leads = outlook(kept)
     if dangers := standing_dangers(belief):
         titles = ", ".join(sorted({family.checks[r.check_id].title for r in dangers}))
-        return Plan(_leave_now(family, titles), len(kept.worlds), kept.cut, 0.0, leads)
-    drafts = _check_drafts(kept, situation)
-    proven = _was_proven(belief, situation)
-    untried = belief.verdict is None and not proven
-    drafts += _repair_drafts(kept, situation, untried)
+        return Plan(leave_now(family, titles), len(kept.worlds), kept.cut, 0.0, leads)
+    standing = standing_of(kept, belief, situation)
+    drafts = _check_drafts(kept, situation) + _repair_drafts(kept, standing)
     present = kept.by_needs(kept.chance[:, None])
     mass = np.vstack([present, *(d.mass for d in drafts)])
     where = [situation, *(d.ready.after for d in drafts for _ in d.mass)]
     repairing = _repairing(kept, mass, where)
-    steps = _ranked(kept, drafts, repairing, situation, proven)
+    steps = _ranked(kept, drafts, repairing, standing)
     if steps[0].target == LEAVE_ID:
         looking = np.minimum(repairing, _looking(kept, mass, where, drafts))
-        hopeful = _ranked(kept, drafts, looking, situation, proven)
+        hopeful = _ranked(kept, drafts, looking, standing)
         steps = steps if hopeful[0].target == LEAVE_ID else hopeful
     chosen = tuple(with_forecasts(kept, s) for s in steps[: max(limit, 1)])
     return Plan(chosen, len(kept.worlds), kept.cut, float(repairing[0]), leads)
 
 
 def _ranked(
-    kept: Kept,
-    drafts: list[_Draft],
-    after: NDArray[np.float64],
-    situation: Situation,
-    proven: bool,
+    kept: Kept, drafts: list[_Draft], after: NDArray[np.float64], standing: Standing
 ) -> list[Step]:
-    family = kept.family
-    steps = _priced(family, drafts, _from_phone(kept, drafts, after, situation), situation)
-    steps += _endings(kept, float(after[0]), situation, proven)
+    from_here = _from_phone(kept, drafts, after, standing.situation)
+    steps = _priced(kept.family, drafts, from_here, standing)
+    steps += endings(kept, float(after[0]), standing)
     return sorted(steps, key=lambda s: (round(s.total_cost, 9), s.kind, s.target))
 
 
@@ -186,23 +182,17 @@ def _kind(check: CheckModel, situation: Situation) -> StepKind:
     return "look" if check.numeric is None else "measure"
 
 
-def _repair_drafts(kept: Kept, situation: Situation, untried: bool) -> list[_Draft]:
+def _repair_drafts(kept: Kept, standing: Standing) -> list[_Draft]:
+    situation = standing.situation
     mass = kept.by_needs(kept.chance[:, None])[0]
     drafts = [
         _repair_draft(kept, repair, kept.needs.targets[j], mass, situation)
         for j, repair in enumerate(kept.needs.repairs)
         if repair_allowed(repair, situation)
     ]
-    if untried and SYSTEM not in situation.deferred and mass[0] >= 1.0 - SOLVED:
+    if standing.may_run:
         drafts.append(_system_draft(kept.family, mass, situation))
     return drafts
-
-
-def _was_proven(belief: Belief, situation: Situation) -> bool:
-    """Say whether the system was last seen working: a call is not closed without."""
-    if belief.verdict is not None:
-        return belief.verdict
-    return any(p in situation.done for r in belief.family.repairs.values() for p in r.proofs)
 
 
 def _system_draft(family: Family, mass: NDArray[np.float64], situation: Situation) -> _Draft:
@@ -298,56 +288,19 @@ def _dollars_per_bit(kept: Kept, drafts: list[_Draft], bits: NDArray[np.float64]
     return float(np.mean(best)) if best else float("inf")
 
 
-def _proof_dollars(family: Family, situation: Situation) -> float:
-    return max(family.proof_minutes * family.dollars_per_minute, _owed(family, situation))
-
-
-def _owed(family: Family, situation: Situation) -> float:
-    known = [family.checks[c].minutes for c in situation.unproven if c in family.checks]
-    return sum(known) * family.dollars_per_minute
-
-
 def _priced(
-    family: Family, drafts: list[_Draft], after: NDArray[np.float64], situation: Situation
+    family: Family, drafts: list[_Draft], after: NDArray[np.float64], standing: Standing
 ) -> list[Step]:
     """Turn drafts into steps; an answer that means danger costs a call-back, whatever the belief.
 
     Proofs still owed are part of the cost after every step but the one that makes them.
     """
-    steps, row, owed = [], 0, _owed(family, situation)
+    steps, row = [], 0
     for draft in drafts:
         mass, danger = draft.mass.sum(axis=1), np.array(draft.danger)
         rest = np.where(danger, family.call_back_dollars * mass, after[row : row + len(mass)])
         row += len(mass)
-        paid = family.checks[draft.target].minutes if draft.target in situation.unproven else 0.0
-        cost = float(rest.sum()) + owed - paid * family.dollars_per_minute
+        cost = float(rest.sum()) + owed_after(family, draft.kind, draft.target, standing)
         acts = draft.ready.acts
         steps.append(Step(draft.kind, draft.target, draft.title, draft.own_cost, cost, acts))
     return steps
-
-
-def _endings(kept: Kept, on_site: float, situation: Situation, proven: bool) -> list[Step]:
-    """Return what ends the call or leaves the phone: go, refer or stop."""
-    family = kept.family
-    faulty = float(kept.chance[~family.works[kept.worlds]].sum())
-    leaving = family.call_back_dollars * faulty
-    steps = []
-    if situation.on_phone and GO not in situation.deferred:
-        drive = family.dispatch_minutes * family.dollars_per_minute
-        steps.append(Step("go", GO, "Send the technician", drive, on_site))
-    if faulty <= 1.0 - SOLVED and proven and not situation.unproven:
-        steps.append(Step("stop", LEAVE_ID, "Done: close the call", 0.0, leaving))
-    else:  # whoever takes over has to come and prove it: never cheaper than proving it here
-        unproven = 0.0 if faulty > 1.0 - SOLVED else _proof_dollars(family, situation)
-        cost = min(leaving, family.refer_minutes * family.dollars_per_minute)
-        after = leaving - cost + 2.0 * unproven
-        steps.append(Step("refer", LEAVE_ID, "Hand the job over", cost, after))
-    return steps
-
-
-def _leave_now(family: Family, titles: str) -> tuple[Step, ...]:
-    """Return the only two steps that are left after an answer that means danger."""
-    cost = family.call_back_dollars
-    stop = Step("stop", DANGER, f"Stop and leave: {titles}", 0.0, cost, LEAVE)
-    hand = Step("refer", DANGER, "Hand over to the emergency service", 0.0, cost)
-    return stop, hand

@@ -23,7 +23,8 @@ class Situation:
     power_off
         The supply is switched off and proved dead.
     done
-        Ids of checks and repairs already made; they are not proposed again.
+        Ids of checks and repairs already made; they are not proposed again. A proof made before
+        a later repair does not belong here any more.
     deferred
         Ids put off ("can't do that now"); not proposed until taken out of the set.
     on_phone
