@@ -42,6 +42,7 @@ class SettledWorlds:
 
     bench: Bench
     conditions: Sequence[Conditions]
+    _calm: Table | None = None
 
     @cached_property
     def membership(self) -> tuple[NDArray[np.bool_], list[str]]:
@@ -58,8 +59,20 @@ class SettledWorlds:
         if probe not in self.bench.probes:
             return None
         column = list(self.bench.probes).index(probe)
-        numbers = self.bench.numbers(self.conditions if sets is None else sets)
+        numbers = self._numbers if sets is None else self.bench.numbers(sets)
         return np.asarray(numbers[:, column])
+
+    def shown_calm(self, probe: str, intermittent: frozenset[str]) -> Table | None:
+        """Return what a probe shows in each world with the intermittent conditions absent."""
+        if probe not in self.bench.probes:
+            return None
+        if self._calm is None:
+            self._calm = self.bench.numbers([c - intermittent for c in self.conditions])
+        return np.asarray(self._calm[:, list(self.bench.probes).index(probe)])
+
+    @cached_property
+    def _numbers(self) -> Table:
+        return self.bench.numbers(self.conditions)
 
 
 @dataclass
@@ -160,28 +173,24 @@ class CheckCompiler:
         if shown is None or np.isnan(shown).all():
             return None
         table = table_of(shown)
-        share = self._seen_share(worlds.conditions)
+        share = self._seen_share(worlds)
         if always_shows or (share >= 1.0).all():
             return table
-        calm = [self._calm(c) for c in worlds.conditions]
-        without = worlds.shown(probe, calm)
+        without = worlds.shown_calm(probe, frozenset(self._intermittent))
         if without is None:
             return table
         return mixed_with_absence(table, table_of(without), share)
 
-    def _seen_share(self, sets: Sequence[Conditions]) -> Table:
-        intermittent = self._intermittent
-        return np.array(
-            [min((intermittent[c] for c in s & intermittent.keys()), default=1.0) for s in sets]
-        )
+    def _seen_share(self, worlds: SettledWorlds) -> Table:
+        """Share of looks at which a world's least often seen condition shows, shape (worlds,)."""
+        membership, names = worlds.membership
+        share = np.array([self._intermittent.get(name, 1.0) for name in names])
+        return np.asarray(np.where(membership, share, 1.0).min(axis=1, initial=1.0))
 
     @cached_property
     def _intermittent(self) -> dict[str, float]:
         faults = self.data.faults.values()
         return {f.id: f.seen_share.value for f in faults if f.seen_share is not None}
-
-    def _calm(self, conditions: Conditions) -> Conditions:
-        return conditions - self._intermittent.keys()
 
     def _reset(self, check: CheckEntry, worlds: SettledWorlds) -> Table:
         resets = frozenset(check.observe.resets)
@@ -222,7 +231,7 @@ class CheckCompiler:
             shown = worlds.shown(check.id)
             means.append(np.full(len(worlds.conditions), np.nan) if shown is None else shown)
         mean = np.concatenate([*means, [np.nan]])
-        share = [self._seen_share(w.conditions) for w in self.settled]
+        share = [self._seen_share(w) for w in self.settled]
         dead = np.isnan(mean) | (np.concatenate([*share, [1.0]]) < 1.0)
         blur = check.blur.value if check.blur is not None else 0.0
         spread = np.hypot(blur, INSTRUMENT_SHARE * np.where(np.isfinite(mean), np.abs(mean), 0.0))

@@ -19,6 +19,7 @@ from catchpan.diagnosis.enumerate_worlds import (
     Weighted,
     chains,
     pairs,
+    root_starts,
     singles,
 )
 from catchpan.diagnosis.family import (
@@ -59,7 +60,7 @@ class Costs:
 class Size:
     """How much of the family is kept."""
 
-    settings: int = 20
+    settings: int = 12
     pairs: int = 2500
 
 
@@ -179,14 +180,16 @@ class _Compiler:
         return chosen, 1.0 - sum(w for w, _, _ in kept) / total if total else 0.0
 
     def _worlds_of(self, bench: Bench, chosen: Sequence[Pair]) -> list[Weighted]:
-        alone = singles(bench, self.roots(bench), self.description)
+        roots = self.roots(bench)
+        starts = root_starts(roots)
+        ends = chains(bench, starts + [(p.roots, PAIR_STAGE) for p in chosen])
+        alone = singles(bench, roots, self.description, ends[: len(starts)])
         single_share = 1.0 - NO_FAULT_SHARE - OTHER_SHARE - PAIR_SHARE
         found = [Weighted(frozenset(), frozenset(), NO_FAULT_SHARE)]
         found += [Weighted(w.conditions, w.roots, w.weight * single_share) for w in alone]
-        ends = chains(bench, [p.roots for p in chosen], PAIR_STAGE)
         found += [
             Weighted(end, p.roots, p.weight * PAIR_SHARE)
-            for end, p in zip(ends, chosen, strict=True)
+            for end, p in zip(ends[len(starts) :], chosen, strict=True)
         ]
         left = {w.conditions - w.roots for w in found} - {frozenset[str]()}
         traces: list[Conditions] = sorted(left, key=sorted)

@@ -55,30 +55,36 @@ def rate_of(fault: FaultEntry, description: Description) -> float:
     return rate
 
 
-def compatible(bench: Bench, a: str, b: str) -> bool:
-    """Whether two roots can be there together: they do not set the same thing."""
-    return not (_touched(bench, a) & _touched(bench, b))
-
-
 def _touched(bench: Bench, condition: str) -> frozenset[str]:
     return frozenset(
         e.name if isinstance(e, ValueEffect) else e.branch for e in bench.plant.effects[condition]
     )
 
 
-def chains(bench: Bench, starts: Sequence[Conditions], stage: int) -> list[Conditions]:
-    """Follow each set of conditions to what it leaves behind by the given stage of time."""
+def chains(bench: Bench, starts: Sequence[tuple[Conditions, int]]) -> list[Conditions]:
+    """Follow each set of conditions to what it leaves behind by its stage of time.
+
+    Parameters
+    ----------
+    bench : Bench
+        The system.
+    starts : sequence of (conditions, stage)
+        ``stage`` is a position in ``AFTER``: what takes longer has not happened yet.
+    """
     names = list(bench.consequences)
-    likely = np.array([chance_of(f) >= 0.5 for f in bench.consequences.values()])
-    found = list(starts)
+    likely = np.array([chance_of(f) >= 0.5 for f in bench.consequences.values()], dtype=bool)
+    found = [conditions for conditions, _ in starts]
     active = list(range(len(found)))
     for _ in range(CHAIN):
         if not active:
             break
         after = bench.after([found[i] for i in active])
+        stage = np.array([starts[i][1] for i in active])
+        arises = (after <= stage[:, None]) & likely
         moved = []
-        for row, i in zip(after, active, strict=True):
-            new = {names[j] for j in np.flatnonzero((row <= stage) & likely)} - found[i]
+        for k in np.flatnonzero(arises.any(axis=1)):
+            i = active[k]
+            new = {names[j] for j in np.flatnonzero(arises[k])} - found[i]
             if new:
                 found[i] |= new
                 moved.append(i)
@@ -86,19 +92,28 @@ def chains(bench: Bench, starts: Sequence[Conditions], stage: int) -> list[Condi
     return found
 
 
+def root_starts(roots: Mapping[str, FaultEntry]) -> list[tuple[Conditions, int]]:
+    """Return every single root at every stage of time, stage by stage."""
+    return [(frozenset({name}), stage) for stage in range(len(AFTER)) for name in roots]
+
+
 def singles(
-    bench: Bench, roots: Mapping[str, FaultEntry], description: Description
+    bench: Bench,
+    roots: Mapping[str, FaultEntry],
+    description: Description,
+    ends: Sequence[Conditions],
 ) -> list[Weighted]:
-    """Every single root at every stage that differs, with weights that sum to 1 over all roots."""
+    """Every single root at every stage that differs, with weights that sum to 1 over all roots.
+
+    ``ends`` is what ``chains`` made of ``root_starts(roots)``.
+    """
     rates = {name: rate_of(f, description) for name, f in roots.items()}
     total = sum(rates.values())
-    starts = [frozenset({name}) for name in roots]
-    stages = [chains(bench, starts, stage) for stage in range(len(AFTER))]
     found: list[Weighted] = []
     for k, name in enumerate(roots):
         weights: dict[Conditions, float] = {}
         for stage, share in enumerate(STAGE_SHARE):
-            for conditions, part in _split(bench, stages[stage][k], name):
+            for conditions, part in _split(bench, ends[stage * len(roots) + k], name):
                 weights[conditions] = weights.get(conditions, 0.0) + share * part
         own = frozenset({name})
         found += [Weighted(c, own, rates[name] / total * w) for c, w in weights.items()]

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -74,27 +75,30 @@ class View:
         return np.abs(self.solution.between(self.join.get(a, a), self.join.get(b, b)))
 
     def amps(self, branch: str) -> Array:
-        """Current through a branch [A rms]; zero before the first solution."""
+        """Return current through a branch [A rms]; zero before the first solution."""
         if self.solution is None:
             return np.zeros(self.size)
         return self.solution.amps(branch)
 
     def value(self, name: str) -> Array:
-        """A part's value in each world (healthy, or changed by a condition)."""
+        """Return a part's value in each world (healthy, or changed by a condition)."""
         return self.values[name]
 
     def value_or(self, name: str, default: float) -> Array:
-        """A value of a part that not every system has."""
+        """Return a value of a part that not every system has."""
         found = self.values.get(name)
         return np.full(self.size, default) if found is None else found
 
     def signal(self, name: str, default: float = 0.0) -> Array:
-        """A signal as last written; ``default`` where no part of this system writes it."""
+        """Return a signal as last written; ``default`` where no part of this system writes it."""
         return self.signals.get(name, np.full(self.size, default))
 
     def write(self, name: str, what: Array | Mask | float) -> None:
         """Publish a signal of the part."""
-        self.signals[name] = np.broadcast_to(np.asarray(what, dtype=np.float64), (self.size,))
+        if isinstance(what, np.ndarray) and what.shape == (self.size,):
+            self.signals[name] = what.astype(np.float64, copy=False)
+        else:
+            self.signals[name] = np.full(self.size, float(what))
 
     def is_closed(self, branch: str) -> Mask:
         """Whether a switching branch was last set closed."""
@@ -118,8 +122,8 @@ class Part:
     """
 
     TERMINALS: tuple[str, ...] = ()
-    VALUES: Mapping[str, float] = {}
-    NAMES: Mapping[str, str] = {}
+    VALUES: ClassVar[Mapping[str, float]] = {}
+    NAMES: ClassVar[Mapping[str, str]] = {}
 
     def __init__(self, spec: PartSpec) -> None:
         self.id = spec.id
@@ -127,11 +131,11 @@ class Part:
         self.settings = spec.settings
 
     def number(self, name: str) -> float:
-        """A numeric setting, or the class's default for it."""
+        """Return a numeric setting, or the class's default for it."""
         return float(self.settings.get(name, self.VALUES[name]))
 
     def word(self, name: str) -> str:
-        """A setting that is a name, or the class's default for it."""
+        """Return a setting that is a name, or the class's default for it."""
         return str(self.settings.get(name, self.NAMES[name]))
 
     def at(self, terminal: str) -> str:
@@ -143,16 +147,16 @@ class Part:
         return {self.at(name): self.number(name) for name in self.VALUES}
 
     def branches(self) -> Sequence[Branch]:
-        """The part's branches; none for a part that carries no current."""
+        """Return the part's branches; none for a part that carries no current."""
         return ()
 
     def transformers(self) -> Sequence[Transformer]:
-        """The part's transformers; none for most."""
+        """Return the part's transformers; none for most."""
         return ()
 
     def act(self, view: View) -> None:
         """Read the view, write signals, set switches."""
 
     def contact(self, name: str, a: str, b: str) -> Branch:
-        """A switching branch between two of the part's terminals."""
+        """Return a switching branch between two of the part's terminals."""
         return Branch(self.at(name), self.at(a), self.at(b), (CLOSED, OPEN), switches=True)
