@@ -83,7 +83,9 @@ class Plant:
         self.effects = {
             name: tuple(found)
             for name, found in effects.items()
-            if self._touches_only_known(found, {br.id for br in branches} | {t.id for t in transformers})
+            if self._touches_only_known(
+                found, {br.id for br in branches} | {t.id for t in transformers}
+            )
         }
         branches += self._shorts(branches)
         levels = _Levels({br.id: list(br.levels) for br in branches + _as_branches(transformers)})
@@ -124,7 +126,10 @@ class Plant:
     def _shorts(self, branches: Sequence[Branch]) -> list[Branch]:
         there = {br.id for br in branches}
         shorts = {
-            e.branch: e for found in self.effects.values() for e in found if isinstance(e, ShortEffect)
+            e.branch: e
+            for found in self.effects.values()
+            for e in found
+            if isinstance(e, ShortEffect)
         }
         return [
             Branch(name, e.a, e.b, (OPEN, resistive(e.ohm)))

@@ -1,5 +1,8 @@
 """The air side: blower, filter, coil and ducts to one airflow, and what the registers feel."""
 
+from collections.abc import Mapping
+from typing import ClassVar
+
 import numpy as np
 
 from catchpan.plant.part import RUNNING, Array, Part, View
@@ -23,7 +26,7 @@ class AirPath(Part):
     filter 0.17, coil 0.42, return 0.20, supply 0.21 (pressure budget, common practice).
     """
 
-    VALUES = {
+    VALUES: ClassVar[Mapping[str, float]] = {
         "filter": 1.0,
         "second_filter": 0.0,
         "coil": 1.0,
@@ -95,7 +98,7 @@ class AirPath(Part):
 class IndoorCoil(Part):
     """The indoor coil's ice (share of its face blocked)."""
 
-    VALUES = {"ice": 0.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"ice": 0.0}
 
     def act(self, view: View) -> None:
         """Publish whether ice melts: the coil is iced and the compressor rests."""
@@ -112,7 +115,11 @@ class Room(Part):
     room, 4 warm (steps at -6, -2 and +3 K, assumed).
     """
 
-    VALUES = {"needed_share": 0.72, "rated_cool_watts": 10500.0, "rated_heat_watts": 16000.0}
+    VALUES: ClassVar[Mapping[str, float]] = {
+        "needed_share": 0.72,
+        "rated_cool_watts": 10500.0,
+        "rated_heat_watts": 16000.0,
+    }
 
     def act(self, view: View) -> None:
         """Balance heat over the airflow."""

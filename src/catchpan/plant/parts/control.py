@@ -1,7 +1,8 @@
 """The 24 V side: thermostat, cable, float and safety switches, contactor, relays."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from itertools import pairwise
+from typing import ClassVar
 
 import numpy as np
 
@@ -35,15 +36,15 @@ class Cable(Part):
     About 50 pF/m between neighbouring conductors (common practice, no source).
     """
 
-    VALUES = {"length_m": 15.0, "picofarad_per_m": 50.0}
-    NAMES = {"conductors": "R C Y G W"}
+    VALUES: ClassVar[Mapping[str, float]] = {"length_m": 15.0, "picofarad_per_m": 50.0}
+    NAMES: ClassVar[Mapping[str, str]] = {"conductors": "R C Y G W"}
 
     def conductors(self) -> list[str]:
         """Names of the conductors, in the order they lie in the jacket."""
         return self.word("conductors").split()
 
     def branches(self) -> Sequence[Branch]:
-        """A coupling capacitor between each two neighbours at the thermostat end."""
+        """Return a coupling capacitor between each two neighbours at the thermostat end."""
         names = self.conductors()
         pairs = [*pairwise(names), (names[-1], names[0])]
         farad = self.number("length_m") * self.number("picofarad_per_m") * 1.0e-12
@@ -61,7 +62,7 @@ class Thermostat(Part):
     """
 
     TERMINALS = ("R", "C", "Y", "G", "W", "O", "B")
-    VALUES = {
+    VALUES: ClassVar[Mapping[str, float]] = {
         "battery": 0.0,
         "c_wire": 1.0,
         "display_ok": 1.0,
@@ -78,7 +79,7 @@ class Thermostat(Part):
     }
 
     def branches(self) -> Sequence[Branch]:
-        """The display's supply and one contact for each call."""
+        """Return the display's supply and one contact for each call."""
         display = (resistive(24.0**2 / 2.0),)
         found = [self.contact(name, "R", name) for name in ("Y", "G", "W", "O", "B")]
         if self.number("c_wire") > 0.5:
@@ -117,7 +118,7 @@ class Thermostat(Part):
         view.set_closed(self.at("B"), obeys & np.where(swapped, cool, heat))
 
     def _behind(self, view: View) -> Mask:
-        """A heat pump that falls behind for a quarter hour gets its strips as well."""
+        """Tell whether the heat pump has fallen behind for a quarter hour and gets its strips."""
         waited = view.around.since_call_s >= AUX_DELAY_S
         weak = view.signal("cycle.capacity_share") < AUX_BELOW_SHARE
         weak |= view.signal("reversing_valve.cooling") > 0.5
@@ -127,18 +128,18 @@ class Thermostat(Part):
 class Battery(Part):
     """The thermostat's batteries."""
 
-    VALUES = {"good": 1.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"good": 1.0}
 
 
 class LevelSwitch(Part):
     """A float or water-level switch: opens when the vessel it watches stands high."""
 
     TERMINALS = ("a", "b")
-    VALUES = {"trip_level": 0.5, "free": 1.0, "stuck_up": 0.0}
-    NAMES = {"vessel": "water.primary"}
+    VALUES: ClassVar[Mapping[str, float]] = {"trip_level": 0.5, "free": 1.0, "stuck_up": 0.0}
+    NAMES: ClassVar[Mapping[str, str]] = {"vessel": "water.primary"}
 
     def branches(self) -> Sequence[Branch]:
-        """The normally closed contact."""
+        """Return the normally closed contact."""
         return (self.contact("contact", "a", "b"),)
 
     def act(self, view: View) -> None:
@@ -155,10 +156,10 @@ class SafetySwitch(Part):
     """A switch that a value opens: pressure, limit, rollout. Opens where ``open`` is set."""
 
     TERMINALS = ("a", "b")
-    VALUES = {"open": 0.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"open": 0.0}
 
     def branches(self) -> Sequence[Branch]:
-        """The normally closed contact."""
+        """Return the normally closed contact."""
         return (self.contact("contact", "a", "b"),)
 
     def act(self, view: View) -> None:
@@ -172,7 +173,7 @@ class Contactor(Part):
     """A 24 V contactor of one or two poles; the coil draws more current before it has closed."""
 
     TERMINALS = ("A1", "A2", "L1", "L2", "T1", "T2")
-    VALUES = {
+    VALUES: ClassVar[Mapping[str, float]] = {
         "poles": 2.0,
         "sealed_ohm": 72.0,
         "inrush_ohm": 24.0,
@@ -223,7 +224,7 @@ class Relay(Part):
     """A small 24 V relay with one normally open and one normally closed contact."""
 
     TERMINALS = ("A1", "A2", "com", "no", "nc")
-    VALUES = {"coil_ohm": 190.0, "dc_ohm": 60.0, "delay": 0.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"coil_ohm": 190.0, "dc_ohm": 60.0, "delay": 0.0}
 
     def branches(self) -> Sequence[Branch]:
         """Coil and both contacts."""
@@ -246,10 +247,10 @@ class Relay(Part):
 
 
 class Sequencer(Part):
-    """A time-delay relay of an electric heater: a small heater warms a disc that closes contacts."""
+    """A time-delay relay of an electric heater: a heated disc that closes its contacts."""
 
     TERMINALS = ("A1", "A2", "com", "no", "aux_com", "aux_no")
-    VALUES = {"coil_ohm": 120.0, "warm_up_s": 30.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"coil_ohm": 120.0, "warm_up_s": 30.0}
 
     def branches(self) -> Sequence[Branch]:
         """Heater, main contact, auxiliary contact."""

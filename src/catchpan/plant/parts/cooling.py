@@ -4,6 +4,9 @@ The door for a cycle model is ``RefrigerantCircuit.act``: it reads whether compr
 fan turn, the airflows, the charge and the metering, and publishes the same signals.
 """
 
+from collections.abc import Mapping
+from typing import ClassVar
+
 import numpy as np
 
 from catchpan.plant.part import RUNNING, Array, Mask, Part, View
@@ -67,7 +70,7 @@ def heating_capacity_watts(outdoor_c: Array | float, rated_watts: float) -> Arra
 class RefrigerantCircuit(Part):
     """Charge, metering and outdoor heat exchange as shares of correct."""
 
-    VALUES = {
+    VALUES: ClassVar[Mapping[str, float]] = {
         "charge": 1.0,
         "line_share": 1.0,
         "outdoor_air": 1.0,
@@ -90,7 +93,7 @@ class RefrigerantCircuit(Part):
         watts = np.where(cooling, -rated * share, warm * share)
         view.write(self.at("indoor_watts"), watts)
         view.write(self.at("capacity_share"), share)
-        self._coil(view, runs & cooling, share, condenser)
+        self._coil(view, runs & cooling, share)
         self._pressures(view, runs, condenser)
 
     def _share(self, view: View, cooling: Mask, condenser: Array) -> Array:
@@ -118,7 +121,7 @@ class RefrigerantCircuit(Part):
     def _has_valve(self) -> bool:
         return self.number("heat_pump") > 0.5
 
-    def _coil(self, view: View, cooling: Mask, share: Array, condenser: Array) -> None:
+    def _coil(self, view: View, cooling: Mask, share: Array) -> None:
         """Coil temperature from the split between air and coil (35 degF at 400 cfm/ton)."""
         flow = np.maximum(view.signal("air.flow_share"), 0.12)
         split = 19.4 * np.maximum(share, 0.3) / flow**FLOW_POWER
@@ -152,13 +155,13 @@ class RefrigerantCircuit(Part):
 class MeteringDevice(Part):
     """Expansion valve or fixed orifice, as the share of its proper opening."""
 
-    VALUES = {"open_share": 1.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"open_share": 1.0}
 
 
 class OutdoorCoil(Part):
     """Frost and ice on the outdoor coil of a heat pump."""
 
-    VALUES = {"ice": 0.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"ice": 0.0}
 
     def act(self, view: View) -> None:
         """Publish how freely air passes, and whether frost builds up faster than it is cleared."""

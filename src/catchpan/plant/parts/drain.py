@@ -1,6 +1,7 @@
 """Condensate: where the water the coil makes goes, and where it stands."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import ClassVar
 
 import numpy as np
 
@@ -24,7 +25,7 @@ class Pan(Part):
     drain stays until somebody takes it out.
     """
 
-    VALUES = {
+    VALUES: ClassVar[Mapping[str, float]] = {
         "trap_blocked": 0.0,
         "line_blocked": 0.0,
         "air_held": 0.0,
@@ -113,7 +114,7 @@ class Pan(Part):
 class CondensatePump(PlainMotor):
     """A condensate pump: reservoir, float, small motor and the tube it lifts through."""
 
-    VALUES = {
+    VALUES: ClassVar[Mapping[str, float]] = {
         **PlainMotor.VALUES,
         "run_amps": 0.9,
         "reservoir": 0.0,
@@ -122,7 +123,7 @@ class CondensatePump(PlainMotor):
     }
 
     def branches(self) -> Sequence[Branch]:
-        """The float's own contact (shown as made: water is at hand) and the winding."""
+        """Return the float's own contact (shown as made: water is at hand) and the winding."""
         winding = super().branches()[0]
         middle = self.at("m")
         return (
@@ -146,7 +147,12 @@ class CondensatePump(PlainMotor):
 class Marks(Part):
     """Traces that stay until somebody puts them right: wet places and what they did."""
 
-    VALUES = {"floor_wet": 0.0, "ceiling_wet": 0.0, "cabinet_wet": 0.0, "stained": 0.0}
+    VALUES: ClassVar[Mapping[str, float]] = {
+        "floor_wet": 0.0,
+        "ceiling_wet": 0.0,
+        "cabinet_wet": 0.0,
+        "stained": 0.0,
+    }
 
     def act(self, view: View) -> None:
         """Publish them as they are."""

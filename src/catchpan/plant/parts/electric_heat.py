@@ -1,6 +1,7 @@
 """Resistance heaters in the air handler."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import ClassVar
 
 from catchpan.physics.circuits.branch import CLOSED, Branch, resistive
 from catchpan.plant.part import Part, View
@@ -10,7 +11,7 @@ class HeatElement(Part):
     """One heater element with its own limit switch and one-time link in series."""
 
     TERMINALS = ("a", "b")
-    VALUES = {"kilowatt": 5.0, "rated_volts": 240.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"kilowatt": 5.0, "rated_volts": 240.0}
 
     def branches(self) -> Sequence[Branch]:
         """Limit, thermal link, element."""

@@ -1,6 +1,7 @@
 """A gas furnace: control board and its sequence, inducer draft, ignitor, gas valve, flame."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import ClassVar, NamedTuple
 
 import numpy as np
 
@@ -51,7 +52,7 @@ class FurnaceBoard(Part):
         "blower",
         "blower_call",
     )
-    VALUES = {
+    VALUES: ClassVar[Mapping[str, float]] = {
         "works": 1.0,
         "inducer_relay_ok": 1.0,
         "ignitor_relay_ok": 1.0,
@@ -102,7 +103,7 @@ class FurnaceBoard(Part):
         go &= view.value(self.at("locked_out")) < 0.5
         self._heat(view, go, go & drawn, lit)
         self._blow(view, alive, call, limits, lit)
-        self._lamp(view, alive, call, limits, drawn, stuck)
+        self._lamp(view, Inputs(alive, call, limits, drawn, stuck))
 
     def _heat(self, view: View, go: Mask, drafted: Mask, lit: Mask) -> None:
         clock = view.around.since_call_s
@@ -145,20 +146,29 @@ class FurnaceBoard(Part):
         view.set_closed(self.at("blower_tell"), relay)
         view.write("furnace.blower_wanted", wanted)
 
-    def _lamp(
-        self, view: View, alive: Mask, call: Mask, limits: Mask, drawn: Mask, stuck: Mask
-    ) -> None:
-        lamp = np.where(alive, LED_NORMAL, LED_OFF)
+    def _lamp(self, view: View, seen: "Inputs") -> None:
+        lamp = np.where(seen.alive, LED_NORMAL, LED_OFF)
         proven = view.signal("furnace.proven") > 0.5
-        tried = call & drawn & limits & ~stuck
-        lamp = np.where(tried & ~proven, LED_IGNITION, lamp)
-        lamp = np.where(call & limits & ~drawn & ~stuck, LED_PRESSURE, lamp)
+        asked = seen.call & seen.limits & ~seen.stuck
+        gave_up = view.around.since_call_s >= self.number("purge_s") + self.number("warm_up_s")
+        lamp = np.where(asked & seen.drawn & ~proven & gave_up, LED_IGNITION, lamp)
+        lamp = np.where(asked & ~seen.drawn, LED_PRESSURE, lamp)
         locked = view.value(self.at("locked_out")) > 0.5
-        lamp = np.where(call & locked, LED_IGNITION, lamp)
-        lamp = np.where(call & stuck, LED_STUCK, lamp)
-        lamp = np.where(alive & ~limits, LED_LIMIT, lamp)
-        lamp = np.where(alive & (view.signal("burner.rogue") > 0.5), LED_FLAME, lamp)
+        lamp = np.where(seen.call & locked, LED_IGNITION, lamp)
+        lamp = np.where(seen.call & seen.stuck, LED_STUCK, lamp)
+        lamp = np.where(seen.alive & ~seen.limits, LED_LIMIT, lamp)
+        lamp = np.where(seen.alive & (view.signal("burner.rogue") > 0.5), LED_FLAME, lamp)
         view.write(self.at("lamp"), lamp)
+
+
+class Inputs(NamedTuple):
+    """What the board sees: alive itself, a call, limits closed, draft proven, switch stuck."""
+
+    alive: Mask
+    call: Mask
+    limits: Mask
+    drawn: Mask
+    stuck: Mask
 
 
 INLET_PA = 1495.0
@@ -175,10 +185,14 @@ class PressureSwitch(Part):
     """Closes when the inducer draws enough through vent, trap and hose."""
 
     TERMINALS = ("a", "b")
-    VALUES = {"stuck_closed": 0.0, "hose_open": 1.0, "setting_share": 0.6}
+    VALUES: ClassVar[Mapping[str, float]] = {
+        "stuck_closed": 0.0,
+        "hose_open": 1.0,
+        "setting_share": 0.6,
+    }
 
     def branches(self) -> Sequence[Branch]:
-        """The normally open contact."""
+        """Return the normally open contact."""
         return (self.contact("contact", "a", "b"),)
 
     def act(self, view: View) -> None:
@@ -197,13 +211,13 @@ class PressureSwitch(Part):
 class Vent(Part):
     """Intake and vent pipe, as the share of the design draft they leave."""
 
-    VALUES = {"open_share": 1.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"open_share": 1.0}
 
 
 class FurnaceDrain(Part):
     """The condensing furnace's own trap and drain; water in the way spoils the draft."""
 
-    VALUES = {"water_in_way": 0.0, "leaks": 0.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"water_in_way": 0.0, "leaks": 0.0}
 
     def act(self, view: View) -> None:
         """Publish whether the flue gas's water seeps out: past a leak, or backed up."""
@@ -216,17 +230,17 @@ class FurnaceDrain(Part):
 class Inducer(PlainMotor):
     """The draft inducer: a small motor and its wheel, which animals and rust can spoil."""
 
-    VALUES = {**PlainMotor.VALUES, "wheel_share": 1.0}
+    VALUES: ClassVar[Mapping[str, float]] = {**PlainMotor.VALUES, "wheel_share": 1.0}
 
 
 class Ignitor(Part):
     """A hot-surface ignitor: glows when current flows."""
 
     TERMINALS = ("L1", "N")
-    VALUES = {"ohm": 50.0, "ignites": 1.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"ohm": 50.0, "ignites": 1.0}
 
     def branches(self) -> Sequence[Branch]:
-        """The element; cold resistance is what an ohmmeter sees."""
+        """Return the element; cold resistance is what an ohmmeter sees."""
         hot = self.number("ohm") * 0.6
         element = resistive(hot)
         return (
@@ -254,7 +268,7 @@ class GasValve(Part):
     """
 
     TERMINALS = ("A1", "A2")
-    VALUES = {
+    VALUES: ClassVar[Mapping[str, float]] = {
         "coil_ohm": 110.0,
         "dc_ohm": 60.0,
         "opens": 1.0,
@@ -264,7 +278,7 @@ class GasValve(Part):
     }
 
     def branches(self) -> Sequence[Branch]:
-        """The solenoid."""
+        """Return the solenoid."""
         coil = (inductive(self.number("coil_ohm"), 0.5, self.number("dc_ohm")),)
         return (Branch(self.at("coil"), self.at("A1"), self.at("A2"), coil),)
 
@@ -289,7 +303,7 @@ class Burner(Part):
     it the main valve stays shut.
     """
 
-    VALUES = {
+    VALUES: ClassVar[Mapping[str, float]] = {
         "clean_share": 1.0,
         "rated_watts": 20000.0,
         "efficiency": 0.8,
@@ -337,7 +351,7 @@ class Burner(Part):
 class FlameSensor(Part):
     """The flame rod: the rectified current it passes while lit [microampere dc]."""
 
-    VALUES = {"microamp": 3.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"microamp": 3.0}
 
     def act(self, view: View) -> None:
         """Publish what a meter in series reads."""

@@ -1,6 +1,7 @@
 """What a heat pump has besides: reversing valve, defrost board, outdoor sensors."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import ClassVar
 
 import numpy as np
 
@@ -13,10 +14,16 @@ class ReversingValve(Part):
     """The four-way valve's solenoid; with it energised a valve of the O type cools."""
 
     TERMINALS = ("A1", "A2")
-    VALUES = {"coil_ohm": 96.0, "dc_ohm": 30.0, "slides": 1.0, "energised_cools": 1.0, "leaks": 0.0}
+    VALUES: ClassVar[Mapping[str, float]] = {
+        "coil_ohm": 96.0,
+        "dc_ohm": 30.0,
+        "slides": 1.0,
+        "energised_cools": 1.0,
+        "leaks": 0.0,
+    }
 
     def branches(self) -> Sequence[Branch]:
-        """The solenoid."""
+        """Return the solenoid."""
         coil = (inductive(self.number("coil_ohm"), 0.5, self.number("dc_ohm")),)
         return (Branch(self.at("coil"), self.at("A1"), self.at("A2"), coil),)
 
@@ -38,7 +45,7 @@ class DefrostBoard(Part):
     """Passes the call for the compressor through its delay, feeds the fan relay and the valve."""
 
     TERMINALS = ("R", "C", "Y", "Y_out", "O", "O_out", "W_out", "fan_in", "fan_out")
-    VALUES = {
+    VALUES: ClassVar[Mapping[str, float]] = {
         "works": 1.0,
         "stuck_in_defrost": 0.0,
         "never_defrosts": 0.0,

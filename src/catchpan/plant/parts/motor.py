@@ -1,6 +1,7 @@
-"""Motors: permanent-split-capacitor motors, the compressor, capacitors, electronic blower motors."""
+"""Motors: with run capacitor, hermetic, electronic and plain; and the capacitors themselves."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import ClassVar
 
 import numpy as np
 
@@ -38,7 +39,7 @@ class Capacitor(Part):
     """A run capacitor of one or two sections (``C`` common, ``HERM`` and ``FAN``)."""
 
     TERMINALS = ("C", "HERM", "FAN")
-    VALUES = {"herm_uf": 40.0, "fan_uf": 0.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"herm_uf": 40.0, "fan_uf": 0.0}
 
     def branches(self) -> Sequence[Branch]:
         """One branch for each section it has."""
@@ -62,7 +63,7 @@ class SplitCapacitorMotor(Part):
     """
 
     TERMINALS = ("C", "R", "S")
-    VALUES = {
+    VALUES: ClassVar[Mapping[str, float]] = {
         "rated_volts": 240.0,
         "run_amps": 14.0,
         "locked_amps": 75.0,
@@ -123,7 +124,9 @@ class SplitCapacitorMotor(Part):
         running = able & strong
         self._publish(view, running, fed)
         view.write(self.at("starts_if_pushed"), able & ~strong)
-        view.write(self.at("stiffness"), view.value(self.at("seized")) + view.value(self.at("drag")))
+        view.write(
+            self.at("stiffness"), view.value(self.at("seized")) + view.value(self.at("drag"))
+        )
 
     def _publish(self, view: View, running: Mask, fed: Mask) -> None:
         view.set_closed(self.at("run"), running)
@@ -135,14 +138,19 @@ class SplitCapacitorMotor(Part):
 class Compressor(SplitCapacitorMotor):
     """A hermetic compressor: as its motor, with valves that may no longer pump."""
 
-    VALUES = {**SplitCapacitorMotor.VALUES, "pumps": 1.0}
+    VALUES: ClassVar[Mapping[str, float]] = {**SplitCapacitorMotor.VALUES, "pumps": 1.0}
 
 
 class ElectronicBlower(Part):
     """A blower motor with its own electronics: line power always on, told to run by 24 V."""
 
     TERMINALS = ("L1", "L2", "input", "C")
-    VALUES = {"rated_volts": 240.0, "watts": 400.0, "module_ok": 1.0, "seized": 0.0}
+    VALUES: ClassVar[Mapping[str, float]] = {
+        "rated_volts": 240.0,
+        "watts": 400.0,
+        "module_ok": 1.0,
+        "seized": 0.0,
+    }
 
     def branches(self) -> Sequence[Branch]:
         """Line load (running or idle) and the 24 V input."""
@@ -171,10 +179,15 @@ class PlainMotor(Part):
     """A small motor without a capacitor: inducer, condensate pump."""
 
     TERMINALS = ("L1", "L2")
-    VALUES = {"rated_volts": 120.0, "run_amps": 1.2, "dc_ohm": 15.0, "seized": 0.0}
+    VALUES: ClassVar[Mapping[str, float]] = {
+        "rated_volts": 120.0,
+        "run_amps": 1.2,
+        "dc_ohm": 15.0,
+        "seized": 0.0,
+    }
 
     def branches(self) -> Sequence[Branch]:
-        """The winding, turning or standing."""
+        """Return the winding, turning or standing."""
         ohm = self.number("rated_volts") / self.number("run_amps")
         dc = self.number("dc_ohm")
         levels = (inductive(ohm, 0.6, dc), inductive(ohm / 2.2, 0.5, dc))

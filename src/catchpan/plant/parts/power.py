@@ -2,7 +2,8 @@
 
 import cmath
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import ClassVar
 
 import numpy as np
 
@@ -20,7 +21,11 @@ class Service(Part):
     """The two line legs from the utility; neutral is bonded to ground at the panel."""
 
     TERMINALS = ("L1", "L2")
-    VALUES = {"leg_volts": 120.0, "leg_ohm": 0.04, "phase_deg": 180.0}
+    VALUES: ClassVar[Mapping[str, float]] = {
+        "leg_volts": 120.0,
+        "leg_ohm": 0.04,
+        "phase_deg": 180.0,
+    }
 
     def branches(self) -> Sequence[Branch]:
         """Two sources against ground with the service's impedance."""
@@ -40,7 +45,7 @@ class Breaker(Part):
     """A breaker of one or two poles. Whether it is on is a value; what trips it, a consequence."""
 
     TERMINALS = ("in1", "in2", "out1", "out2")
-    VALUES = {"poles": 2.0, "rating_a": 30.0, "on": 1.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"poles": 2.0, "rating_a": 30.0, "on": 1.0}
 
     def branches(self) -> Sequence[Branch]:
         """One contact for each pole."""
@@ -64,7 +69,7 @@ class Switch(Part):
     """A switch set by hand or by a cover: service switch, disconnect pole, door switch."""
 
     TERMINALS = ("a", "b", "a2", "b2")
-    VALUES = {"poles": 1.0, "closed": 1.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"poles": 1.0, "closed": 1.0}
 
     def branches(self) -> Sequence[Branch]:
         """One contact for each pole."""
@@ -85,10 +90,10 @@ class Fuse(Part):
     """A fuse; that it has blown is a condition, what blows it a consequence."""
 
     TERMINALS = ("a", "b")
-    VALUES = {"rating_a": 5.0, "ohm": 0.01}
+    VALUES: ClassVar[Mapping[str, float]] = {"rating_a": 5.0, "ohm": 0.01}
 
     def branches(self) -> Sequence[Branch]:
-        """The link."""
+        """Return the link."""
         link = (resistive(self.number("ohm")),)
         return (Branch(self.at("link"), self.at("a"), self.at("b"), link),)
 
@@ -113,10 +118,15 @@ class ControlTransformer(Part):
     """
 
     TERMINALS = ("p1", "p2", "s1", "s2")
-    VALUES = {"va": 40.0, "tap_volts": 240.0, "open_volts": 27.0, "rated_volts": 24.0}
+    VALUES: ClassVar[Mapping[str, float]] = {
+        "va": 40.0,
+        "tap_volts": 240.0,
+        "open_volts": 27.0,
+        "rated_volts": 24.0,
+    }
 
     def branches(self) -> Sequence[Branch]:
-        """The primary winding in series, then the magnetising branch."""
+        """Return the primary winding in series, then the magnetising branch."""
         tap, va = self.number("tap_volts"), self.number("va")
         winding = self._regulation_ohm() / 2.0 * (tap / self.number("open_volts")) ** 2
         magnetising = tap**2 / (0.15 * va)
@@ -132,7 +142,7 @@ class ControlTransformer(Part):
         )
 
     def transformers(self) -> Sequence[Transformer]:
-        """The turns ratio with the secondary winding's resistance."""
+        """Return the turns ratio with the secondary winding's resistance."""
         return (
             Transformer(
                 self.at("secondary"),
