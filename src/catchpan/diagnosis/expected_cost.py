@@ -121,22 +121,24 @@ def tail_cost(
         Shape (rows, n_repairs): the repairs still to be had.
     """
     family, n = needs.family, len(needs.repairs)
-    leaving = family.call_back_dollars * mass[:, 1:].sum(axis=1)
+    used = np.flatnonzero(mass[:, 1:].any(axis=0)) + 1
+    held = mass[:, used]
+    faulty = held.sum(axis=1)
+    leaving = family.call_back_dollars * faulty
     if n == 0:
         nothing = np.zeros((len(mass), 1), dtype=np.intp)
         return Tail(leaving, leaving, nothing[:, :0], nothing[:, 0])
     cost = np.array([max(repair_cost(family, r), 1e-9) for r in needs.repairs])
-    blocks = _blocks(needs, (mass @ needs.credit) * free, cost, opening)
+    blocks = _blocks(needs, (held @ needs.credit[used]) * free, cost, opening)
     final = np.where(free, blocks.key, -1.0)
     order = np.lexsort((-blocks.own, -blocks.inner, -final), axis=1)
     rank = np.empty_like(order)
     np.put_along_axis(rank, order, np.arange(n)[None, :], axis=1)
     paid = _with_openings(needs, rank, cost, opening)
     running = np.cumsum(np.take_along_axis(paid, order, axis=1), axis=1)
-    ended = _mended(needs, np.where(free, rank, n), mass)
-    faulty = mass[:, 1:].sum(axis=1, keepdims=True)
+    ended = _mended(needs, np.where(free, rank, n), held * needs.lasting[used], used)
     spent = np.cumsum(ended * running, axis=1)
-    left = np.maximum(faulty - np.cumsum(ended, axis=1), 0.0)
+    left = np.maximum(faulty[:, None] - np.cumsum(ended, axis=1), 0.0)
     stops = spent + left * (running + family.call_back_dollars)
     stops[np.arange(n)[None, :] >= free.sum(axis=1)[:, None]] = np.inf
     stops = np.hstack([leaving[:, None], stops])
@@ -192,24 +194,28 @@ def entropy_bits(mass: NDArray[np.float64]) -> NDArray[np.float64]:
 
 
 def _mended(
-    needs: NeedTable, rank: NDArray[np.intp], mass: NDArray[np.float64]
+    needs: NeedTable,
+    rank: NDArray[np.intp],
+    mass: NDArray[np.float64],
+    used: NDArray[np.intp],
 ) -> NDArray[np.float64]:
-    """Mass mended at each position of the order, shape (rows, n_repairs)."""
+    """Mass mended at each position of the order, shape (rows, n_repairs).
+
+    ``mass`` has a column for each of the needs ``used``.
+    """
     rows, n = rank.shape
     padded = np.hstack([rank, np.full((rows, 1), n)]).astype(np.int16)
     by_condition = padded[:, needs.fixers[:, 0]]
     for column in needs.fixers.T[1:]:
         np.minimum(by_condition, padded[:, column], out=by_condition)
     by_condition = np.hstack([by_condition, np.full((rows, 1), -1, dtype=np.int16)])
-    used = np.flatnonzero(mass[:, 1:].any(axis=0)) + 1
     members = needs.members[used].T
     last = by_condition[:, members[0]]
     for column in members[1:]:
         np.maximum(last, by_condition[:, column], out=last)
     flat = last + (n + 1) * np.arange(rows)[:, None]
-    weights = mass[:, used] * needs.lasting[used]
     size = rows * (n + 1)
-    ended = np.bincount(flat.ravel(), weights.ravel(), minlength=size).astype(np.float64)
+    ended = np.bincount(flat.ravel(), mass.ravel(), minlength=size).astype(np.float64)
     return ended.reshape(rows, n + 1)[:, :n]
 
 
