@@ -113,6 +113,13 @@ class RefrigerantCircuit(Part):
             charge * air * np.minimum(metering, 1.0) * rejected * leak * pumps * clear
         )
 
+    def _fed(self, view: View) -> Array:
+        """Share of the refrigerant's own flow, whatever the air over the coil does."""
+        charge = charge_capacity_share(
+            view.value(self.at("charge")), view.around.indoor_c, view.around.outdoor_c
+        )
+        return np.asarray(charge * np.minimum(self._metering(view), 1.0))
+
     def _metering(self, view: View) -> Array:
         """Share of the flow that drier, line and metering device let through."""
         device = view.value_or("txv.open_share", 1.0) * view.value_or("orifice.open_share", 1.0)
@@ -129,7 +136,7 @@ class RefrigerantCircuit(Part):
         starved += STARVED_METERING_K * (1.0 - np.minimum(self._metering(view), 1.0))
         coil = view.around.indoor_c - split - starved
         coil = np.where(view.value("coil.ice") > 0.5, np.minimum(coil, -2.0), coil)
-        coil = np.where(share < EMPTY_SHARE, view.around.indoor_c, coil)
+        coil = np.where(self._fed(view) < EMPTY_SHARE, view.around.indoor_c, coil)
         view.write("coil.temperature_c", np.where(cooling, coil, view.around.indoor_c))
         view.write("coil.freezes", cooling & (coil < -1.0))
         thaw = view.value("coil.ice") < 0.5
