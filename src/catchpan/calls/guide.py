@@ -7,34 +7,39 @@ terminal and the web side read the same guide.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field, replace
-from functools import cached_property, lru_cache
-from typing import TYPE_CHECKING, ClassVar, Final, Literal
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Final, Literal
 
 from catchpan.calls.body import (
     PowerSet,
     ProofDone,
     ReadingTaken,
     RepairDone,
+    RepairOutcome,
     WentTo,
 )
+from catchpan.calls.described import describe
 from catchpan.catalog.load import Catalog, catalog
-from catchpan.catalog.system import options_of, structural_options
 from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.causes import Causes, rank_causes
-from catchpan.diagnosis.compile_family import Size, compile_family, titles
+from catchpan.diagnosis.causes import Causes, Share, rank_causes
+from catchpan.diagnosis.compile_family import Size, titles
+from catchpan.diagnosis.compiled import compiled
 from catchpan.diagnosis.conflict import Conflict, find_conflict
-from catchpan.diagnosis.description import Description
 from catchpan.diagnosis.explanation import Explanation, explain
 from catchpan.diagnosis.family import PHONE, Family
+from catchpan.diagnosis.forecast import SYSTEM
+from catchpan.diagnosis.measured_value import scale_of, takes_a_number
 from catchpan.diagnosis.planner import Plan, plan
 from catchpan.diagnosis.safety_order import prepare, standing_dangers
 from catchpan.diagnosis.situation import Situation
-from catchpan.units.errors import EXIT_BAD_INPUT, CatchpanError
+from catchpan.units.errors import CatchpanError
 
 if TYPE_CHECKING:
-    from catchpan.calls.body import Body, Setting
+    from catchpan.calls.body import Body
     from catchpan.calls.state import CallState
+    from catchpan.catalog.entry import CheckEntry
+    from catchpan.diagnosis.description import Description
 
 SITE: Final = "site"
 """The place of a technician who has arrived and not yet gone to any part of the house."""
@@ -46,18 +51,7 @@ SIZE: Final = Size(settings=8, pairs=1500)
 """How much of the family is kept for a call in the hand, where nobody waits long (assumed)."""
 
 Phase = Literal["phone", "visit", "closed"]
-Compile = Callable[[Description], Family]
-
-
-class NoSystemYetError(CatchpanError):
-    """The call does not say yet what kind of system it is about."""
-
-    exit_code: ClassVar[int] = EXIT_BAD_INPUT
-
-    def __init__(self, call_id: str) -> None:
-        super().__init__(
-            f"call {call_id!r} names no kind of system", hint="choose one, or the likeliest"
-        )
+Compile = Callable[["Description"], Family]
 
 
 @dataclass(frozen=True)
@@ -66,6 +60,20 @@ class Spent:
 
     minutes: float = 0.0
     parts_dollars: float = 0.0
+
+
+@dataclass(frozen=True)
+class Mended:
+    """A repair that was made, and what it put right as far as can be told.
+
+    ``roots`` and ``left_behind`` hold the conditions it removes, with their shares just before
+    it, the likeliest first.
+    """
+
+    repair_id: str
+    outcome: RepairOutcome
+    roots: tuple[Share, ...]
+    left_behind: tuple[Share, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,6 +94,8 @@ class Guide:
         Where the technician stands and what is done, put off and still to be proven.
     spent : Spent
         What the steps so far have cost, by the catalog's minutes.
+    mended : tuple of Mended
+        The repairs, in order.
     unused : tuple of str
         Check, repair or proof ids in the trail that this system's family does not know.
     """
@@ -96,6 +106,7 @@ class Guide:
     belief: Belief
     situation: Situation
     spent: Spent
+    mended: tuple[Mended, ...]
     unused: tuple[str, ...]
 
     @property
@@ -178,7 +189,7 @@ def guide(state: CallState, data: Catalog | None = None, make: Compile | None = 
     """
     data = data or catalog()
     description = describe(state, data)
-    family = (make or compiled)(description)
+    family = (make or compile_for_call)(description)
     found = _Fold(family, data)
     for entry in state.timeline:
         found.take(entry.body)
@@ -190,73 +201,14 @@ def guide(state: CallState, data: Catalog | None = None, make: Compile | None = 
         belief=found.belief,
         situation=replace(found.situation, deferred=deferred, unproven=frozenset(found.owed)),
         spent=Spent(found.minutes, found.dollars),
+        mended=tuple(found.mended),
         unused=tuple(found.unused),
     )
 
 
-def describe(state: CallState, data: Catalog) -> Description:
-    """Return what the call says of its system.
-
-    Options come from descriptions and from a technician's answers to questions about them; a
-    caller's answer settles only what is neither wired nor piped (where the unit stands), because
-    callers mistake the rest too often: it is weighed as a reading instead.
-    """
-    if state.archetype is None:
-        raise NoSystemYetError(state.call_id)
-    site = state.opened.site
-    season = site.get("season")
-    climate = site.get("climate")
-    return Description(
-        archetype=state.archetype,
-        options=known_options(state, data),
-        season=season if season in {"cooling", "heating"} else None,  # type: ignore[arg-type]
-        age_years=_number(site.get("age_years")),
-        climate=climate if climate in CLIMATES else None,  # type: ignore[arg-type]
-        outdoor_c=_number(site.get("outdoor_c")),
-        indoor_c=_number(site.get("indoor_c")),
-        indoor_rh=_number(site.get("indoor_rh")) or 0.5,
-    )
-
-
-CLIMATES: Final = ("humid", "dry", "cold", "mixed")
-
-
-def known_options(state: CallState, data: Catalog) -> dict[str, str]:
-    """Return the options that are settled, each at its latest value."""
-    if state.archetype is None:
-        return {}
-    options = options_of(state.archetype, data)
-    values = {name: {v.id for v in option.values} for name, option in options.items()}
-    wired = structural_options(state.archetype, data)
-    found: dict[str, str] = {}
-    for entry in state.readings:
-        check = data.checks.get(entry.body.check_id)
-        if check is not None and check.observe.quantity == "option":
-            said, option = entry.body.answer or "", check.observe.of
-            settles = entry.body.reported_by == "technician" or option not in wired
-            if said in values.get(option, ()) and settles:
-                found[option] = said
-    described = {k: str(v) for k, v in state.description.items()}
-    return found | {k: v for k, v in described.items() if v in values.get(k, ())}
-
-
-@dataclass(frozen=True)
-class _Known:
-    """A description that can be looked up: two are the same when they say the same."""
-
-    said: str
-    description: Description = field(compare=False)
-
-
-@lru_cache(maxsize=6)
-def _compiled(known: _Known) -> Family:
-    return compile_family(known.description, size=SIZE)
-
-
-def compiled(description: Description) -> Family:
-    """Compile a description of a call, remembering the last few."""
-    ordered = replace(description, options=dict(sorted(description.options.items())))
-    return _compiled(_Known(repr(ordered), ordered))
+def compile_for_call(description: Description) -> Family:
+    """Compile a description at the size of a call, remembering the last few."""
+    return compiled(description, size=SIZE)
 
 
 class _Fold:
@@ -269,6 +221,7 @@ class _Fold:
         self.minutes = self.dollars = 0.0
         self.owed: list[str] = []
         self.unused: list[str] = []
+        self.mended: list[Mended] = []
         self.lasting: set[str] = set()
 
     def take(self, body: Body) -> None:
@@ -304,7 +257,7 @@ class _Fold:
                 self.unused.append(body.check_id)
             return
         try:
-            self.belief = self.belief.observe(_reading(body))
+            self.belief = self.belief.observe(reading_of(body, entry))
         except CatchpanError:
             self.unused.append(body.check_id)
             return
@@ -326,6 +279,10 @@ class _Fold:
         if repair is None:
             self.unused.append(body.repair_id)
             return
+        before = rank_causes(self.belief)
+        roots = tuple(s for s in before.roots if s.id in repair.fixes)
+        left = tuple(s for s in before.consequences if s.id in repair.fixes)
+        self.mended.append(Mended(repair.id, body.outcome, roots, left))
         worked = {"worked": True, "did_not": False, "not_yet_known": None}[body.outcome]
         self.belief = self.belief.repair_tried(repair.id, worked)
         if not self.situation.on_phone:
@@ -340,6 +297,12 @@ class _Fold:
             self.owed = [p for p in self.owed if p not in known] + known
 
     def _prove(self, body: ProofDone) -> None:
+        passed = body.result == "pass"
+        if body.proof_id == SYSTEM:
+            self.minutes += self.family.proof_minutes
+            if body.result != "too_close":
+                self.belief = self.belief.system_tried(passed)
+            return
         if body.proof_id in self.owed:
             self.owed.remove(body.proof_id)
         check = self.family.checks.get(body.proof_id)
@@ -348,14 +311,16 @@ class _Fold:
             return
         self._prepare(check.place, check.requires)
         self.minutes += check.minutes
-        answer = body.result.replace("_", "-")
-        self.belief = self.belief.observe(Reading(check.id, answer))
+        self.belief = self.belief.observe(Reading(check.id, body.result.replace("_", "-")))
+        if passed:
+            self.situation = replace(self.situation, done=self.situation.done | {check.id})
 
 
-def _reading(body: ReadingTaken) -> Reading:
-    return Reading(body.check_id, body.answer, body.number_si, body.si_sd, body.reported_by)
-
-
-def _number(setting: Setting | None) -> float | None:
-    known = isinstance(setting, int | float) and not isinstance(setting, bool)
-    return float(setting) if known else None  # type: ignore[arg-type]
+def reading_of(body: ReadingTaken, entry: CheckEntry | None) -> Reading:
+    """Return the reading an event stands for, its number as the plant keeps it."""
+    kept, spread = body.number_si, body.si_sd
+    if kept is not None and entry is not None and takes_a_number(entry):
+        scale = scale_of(entry)
+        kept = kept * scale.factor + scale.offset
+        spread = None if spread is None else spread * scale.factor
+    return Reading(body.check_id, body.answer, kept, spread, body.reported_by)

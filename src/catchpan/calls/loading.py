@@ -1,0 +1,212 @@
+"""What to load into the truck, and an honest range of cost and time; both over all worlds.
+
+Every world asks for the cheapest repairs that remove its conditions. What they need is loaded by
+how likely it is to be used; what they cost, with the looking it takes to find out, gives the range.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from catchpan.diagnosis.expected_cost import proof_cost
+from catchpan.diagnosis.family import LATENT, OTHER, likelihood_table
+from catchpan.diagnosis.safety_order import covers_of, needs_power_off
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from catchpan.calls.guide import Guide
+    from catchpan.catalog.load import Catalog
+    from catchpan.diagnosis.family import CheckModel, Family
+
+WORTH_LOADING: Final = 0.02
+"""Chance of use from which a thing is worth its place in the truck (assumed)."""
+
+
+@dataclass(frozen=True)
+class Item:
+    """Something to load, and the chance that this call uses it."""
+
+    name: str
+    chance: float
+    kind: str
+
+
+@dataclass(frozen=True)
+class CostRange:
+    """What is still to come: expected, and from the 10th to the 90th percentile of the worlds.
+
+    Minutes include driving while the call is on the phone; dollars include minutes and parts.
+    ``handed_over`` is the share of worlds whose repair this catalog leaves to someone else.
+    """
+
+    minutes: float
+    minutes_low: float
+    minutes_high: float
+    dollars: float
+    dollars_low: float
+    dollars_high: float
+    handed_over: float
+
+
+def cost_range(guide: Guide) -> CostRange:
+    """Return what the call will still take, as the worlds now stand.
+
+    The spread is that of the causes alone: minutes and prices are the catalog's own figures. What
+    it takes to find out which cause it is, is spread evenly over the worlds.
+    """
+    family, chance = guide.family, guide.belief.probabilities()
+    bills = _bills(family)
+    looking = _looking_dollars(guide, float(chance @ bills.dollars))
+    drive = family.dispatch_minutes if guide.situation.on_phone else 0.0
+    rate = family.dollars_per_minute
+    minutes = bills.minutes + np.where(family.works, 0.0, looking / rate) + drive
+    dollars = bills.dollars + np.where(family.works, 0.0, looking) + drive * rate
+    low, high = (_percentile(minutes, chance, p) for p in (0.1, 0.9))
+    least, most = (_percentile(dollars, chance, p) for p in (0.1, 0.9))
+    return CostRange(
+        minutes=float(chance @ minutes),
+        minutes_low=low,
+        minutes_high=high,
+        dollars=float(chance @ dollars),
+        dollars_low=least,
+        dollars_high=most,
+        handed_over=float(chance[bills.handed_over].sum()),
+    )
+
+
+def _looking_dollars(guide: Guide, told: float) -> float:
+    """Return what finding out is expected to cost: the plan less the bare repairs."""
+    rate = guide.family.dollars_per_minute
+    drive = guide.family.dispatch_minutes * rate if guide.situation.on_phone else 0.0
+    steps = [s for s in guide.plan.steps if s.target not in {"leave", "danger"}]
+    return max(0.0, steps[0].total_cost - drive - told) if steps else 0.0
+
+
+def _percentile(values: NDArray[np.float64], chance: NDArray[np.float64], share: float) -> float:
+    order = np.argsort(values, kind="stable")
+    position = int(np.searchsorted(np.cumsum(chance[order]), share))
+    return float(values[order[min(position, len(order) - 1)]])
+
+
+@dataclass(frozen=True, eq=False)
+class _Bills:
+    """Shape (n_worlds,) each: minutes and dollars of the bare repairs, and what is handed over."""
+
+    minutes: NDArray[np.float64]
+    dollars: NDArray[np.float64]
+    handed_over: NDArray[np.bool_]
+
+
+@lru_cache(maxsize=4)
+def _bills(family: Family) -> _Bills:
+    minutes, dollars, handed = [], [], []
+    chosen = cheapest_repairs(family)
+    for world, need in zip(family.worlds, family.needs, strict=True):
+        repairs = sorted({chosen[c] for c in need if c in chosen})
+        missing = OTHER in world.conditions or any(c not in chosen for c in need)
+        spent, parts = _work(family, repairs)
+        extra = family.call_back_dollars if missing else 0.0
+        minutes.append(spent + (family.refer_minutes if missing else 0.0))
+        dollars.append(spent * family.dollars_per_minute + parts + extra)
+        handed.append(missing or any(family.repairs[r].refer for r in repairs))
+    return _Bills(np.array(minutes), np.array(dollars), np.array(handed, dtype=np.bool_))
+
+
+def _work(family: Family, repair_ids: list[str]) -> tuple[float, float]:
+    """Minutes and parts of some repairs, each place and cover paid once."""
+    repairs = [family.repairs[r] for r in repair_ids]
+    places = {r.place for r in repairs if r.place in family.places}
+    lids = {c for r in repairs for c in covers_of(r.requires)}
+    minutes = sum(family.places[p].travel_minutes for p in places)
+    minutes += sum(m for p in family.places.values() for c, m in p.covers.items() if c in lids)
+    minutes += sum(r.minutes + proof_cost(family, r) / family.dollars_per_minute for r in repairs)
+    minutes += family.power_minutes if any(needs_power_off(r.requires) for r in repairs) else 0.0
+    return minutes, sum(r.dollars for r in repairs)
+
+
+@lru_cache(maxsize=4)
+def cheapest_repairs(family: Family) -> dict[str, str]:
+    """Return for every condition the repair that removes it at least expense."""
+    found: dict[str, tuple[float, str]] = {}
+    for repair in family.repairs.values():
+        cost = (repair.minutes * family.dollars_per_minute + repair.dollars) / repair.success
+        for condition in repair.fixes:
+            if condition not in found or (cost, repair.id) < found[condition]:
+                found[condition] = (cost, repair.id)
+    return {condition: repair for condition, (_, repair) in found.items()}
+
+
+def load_list(guide: Guide) -> tuple[Item, ...]:
+    """Return what to load, the likeliest to be used first."""
+    family, chance = guide.family, guide.belief.probabilities()
+    chosen = cheapest_repairs(family)
+    uses: dict[tuple[str, str], NDArray[np.bool_]] = {}
+    for column, condition in enumerate(family.conditions):
+        if family.kinds.get(condition) == LATENT:
+            continue
+        holds = family.membership[:, column]
+        for item in _wanted(guide, condition, chosen):
+            uses[item] = uses.get(item, np.zeros(len(chance), dtype=np.bool_)) | holds
+    items = [Item(name, float(chance[worlds].sum()), kind) for (name, kind), worlds in uses.items()]
+    worth = [i for i in items if i.chance >= WORTH_LOADING]
+    return tuple(sorted(worth, key=lambda i: (-round(i.chance, 3), i.kind, i.name)))
+
+
+def _wanted(guide: Guide, condition: str, chosen: dict[str, str]) -> list[tuple[str, str]]:
+    found = []
+    if condition in chosen:
+        found += [(name, "part") for name in guide.data.repairs[chosen[condition]].load]
+    check = telling_checks(guide.family, guide.data).get(condition)
+    if check is not None:
+        found.append((guide.data.checks[check].tool, "tool"))
+    return found
+
+
+@lru_cache(maxsize=2)
+def _telling(family: Family, tools: tuple[tuple[str, str], ...]) -> dict[str, str]:
+    """Return for each condition the tooled check that tells it best for its cost."""
+    prior = np.exp(family.log_prior - family.log_prior.max())
+    prior /= prior.sum()
+    best: dict[str, tuple[float, str]] = {}
+    for check_id, _ in tools:
+        check = family.checks[check_id]
+        gain = _told_bits(family, check, prior) / _check_cost(family, check)
+        for column, condition in enumerate(family.conditions):
+            value = (float(gain[column]), check_id)
+            if value[0] > 0.0 and value > best.get(condition, (0.0, "")):
+                best[condition] = value
+    return {condition: check_id for condition, (_, check_id) in best.items()}
+
+
+def telling_checks(family: Family, data: Catalog) -> dict[str, str]:
+    """Return for each condition the check with a tool that tells it best for its cost."""
+    tools = tuple(
+        (c, data.checks[c].tool)
+        for c in sorted(family.checks)
+        if c in data.checks and data.checks[c].tool
+    )
+    return _telling(family, tools)
+
+
+def _told_bits(
+    family: Family, check: CheckModel, prior: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Shape (n_conditions,): how far an answer under a condition is from the usual one, in bits."""
+    table = likelihood_table(family, check)
+    usual = prior @ table
+    weight = family.membership.T * prior
+    mass = np.maximum(weight.sum(axis=1, keepdims=True), 1e-300)
+    under = (weight @ table) / mass
+    bits: NDArray[np.float64] = (under * np.log2(np.maximum(under, 1e-12) / usual)).sum(axis=1)
+    return bits
+
+
+def _check_cost(family: Family, check: CheckModel) -> float:
+    minutes = check.minutes + 3.0 * len(covers_of(check.requires))
+    minutes += family.power_minutes if needs_power_off(check.requires) else 0.0
+    return minutes * family.dollars_per_minute + check.hazard_cost + 1.0
