@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from catchpan.units.errors import EXIT_BROKEN_DATA, BadValue, CatchpanError, EXIT_CONFLICT
+from catchpan.units.errors import EXIT_BROKEN_DATA, EXIT_CONFLICT, BadValue, CatchpanError
 
 
 @dataclass(frozen=True)

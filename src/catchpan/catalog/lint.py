@@ -72,6 +72,16 @@ def problems(data: Catalog) -> list[Problem]:
 
 
 def _fault_problems(fault: FaultEntry, words: Vocabulary, data: Catalog) -> Iterator[Problem]:
+    yield from _effect_problems(fault, words)
+    yield from _chain_problems(fault, words, data)
+    if fault.kind != "latent" and not any(
+        fnmatchcase(fault.id, g) for r in data.repairs.values() for g in r.fixes
+    ):
+        yield Problem("faults", fault.id, "", "no repair fixes it")
+    yield from _hazards("faults", fault.id, fault.hazards, data)
+
+
+def _effect_problems(fault: FaultEntry, words: Vocabulary) -> Iterator[Problem]:
     for i, entry in enumerate(fault.effects):
         found = effect(entry)
         if isinstance(found, BranchEffect):
@@ -84,17 +94,15 @@ def _fault_problems(fault: FaultEntry, words: Vocabulary, data: Catalog) -> Iter
             yield Problem("faults", fault.id, f"effects.{i}", f"no plant knows '{name}'")
     if fault.id not in words.conditions:
         yield Problem("faults", fault.id, "effects", "no single system has all it touches")
+
+
+def _chain_problems(fault: FaultEntry, words: Vocabulary, data: Catalog) -> Iterator[Problem]:
     for clause in chain.from_iterable(a.all for a in fault.arises):
         if clause.signal not in words.signals:
             yield Problem("faults", fault.id, "arises", f"no plant gives '{clause.signal}'")
     for brought in fault.brought:
         if brought.by not in data.faults:
             yield Problem("faults", fault.id, "brought.by", f"no fault '{brought.by}'")
-    if fault.kind != "latent" and not any(
-        fnmatchcase(fault.id, g) for r in data.repairs.values() for g in r.fixes
-    ):
-        yield Problem("faults", fault.id, "", "no repair fixes it")
-    yield from _hazards("faults", fault.id, fault.hazards, data)
 
 
 def _observe_problems(
@@ -146,9 +154,7 @@ def _repair_problems(data: Catalog) -> Iterator[Problem]:
         yield from _hazards("repairs", repair.id, repair.hazards, data)
 
 
-def _hazards(
-    kind: str, name: str, hazards: tuple[str, ...], data: Catalog
-) -> Iterator[Problem]:
+def _hazards(kind: str, name: str, hazards: tuple[str, ...], data: Catalog) -> Iterator[Problem]:
     for hazard in hazards:
         if hazard not in data.hazards:
             yield Problem(kind, name, "hazards", f"no hazard '{hazard}'")
@@ -156,7 +162,9 @@ def _hazards(
 
 def counts(data: Catalog) -> Mapping[str, int]:
     """How much there is of each kind."""
-    by_kind = {k: sum(f.kind == k for f in data.faults.values()) for k in ("root", "consequence", "latent")}
+    by_kind = {
+        k: sum(f.kind == k for f in data.faults.values()) for k in ("root", "consequence", "latent")
+    }
     return {
         **by_kind,
         "checks": len(data.checks),

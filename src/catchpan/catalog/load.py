@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
+from typing import NamedTuple
 
 from pydantic import BaseModel, ValidationError
 
@@ -76,9 +77,10 @@ def read_catalog(folder: Traversable) -> Catalog:
             continue
         stem = file.name.removesuffix(".toml")
         if name.startswith("archetypes/pieces/"):
-            _keep(pieces, stem, PieceEntry, table, name, problems)
+            _keep(pieces, PieceEntry, table, _Spot(name, stem), problems)
         elif name.startswith("archetypes/"):
-            _keep(archetypes, str(table.get("id", stem)), ArchetypeEntry, table, name, problems)
+            spot = _Spot(name, str(table.get("id", stem)))
+            _keep(archetypes, ArchetypeEntry, table, spot, problems)
         else:
             _read_entries(name, table, found, problems)
     if problems:
@@ -117,24 +119,31 @@ def _read_entries(
             problems.append(Problem(name, "", kind, f"unknown table; wanted one of {known}"))
             continue
         for i, entry in enumerate(entries):
-            label = str(entry.get("id", f"{kind} number {i + 1}")) if isinstance(entry, dict) else kind
-            _keep(found[kind], label, KINDS[kind], entry, name, problems)
+            fields = entry if isinstance(entry, dict) else {}
+            label = str(fields.get("id", f"{kind} number {i + 1}"))
+            _keep(found[kind], KINDS[kind], entry, _Spot(name, label), problems)
+
+
+class _Spot(NamedTuple):
+    """An entry's file and label."""
+
+    file: str
+    label: str
 
 
 def _keep(
     into: dict[str, BaseModel],
-    label: str,
     model: type[BaseModel],
     entry: object,
-    name: str,
+    spot: _Spot,
     problems: list[Problem],
 ) -> None:
-    if label in into:
-        problems.append(Problem(name, label, "id", "this id is used twice"))
+    if spot.label in into:
+        problems.append(Problem(*spot, "id", "this id is used twice"))
         return
     try:
-        into[label] = model.model_validate(entry)
+        into[spot.label] = model.model_validate(entry)
     except ValidationError as error:
         for item in error.errors():
             where = ".".join(str(x) for x in item["loc"])
-            problems.append(Problem(name, label, where, item["msg"]))
+            problems.append(Problem(*spot, where, item["msg"]))

@@ -53,8 +53,9 @@ def structural_options(name: str, data: Catalog) -> tuple[str, ...]:
     entry = archetype(name, data)
     used: set[str] = set()
     for piece in entry.pieces:
-        for item in (*data.pieces[piece].part, *data.pieces[piece].wire):
-            used |= set(item.when)
+        content = data.pieces[piece]
+        clauses = [p.when for p in content.part] + [w.when for w in content.wire]
+        used |= {option for clause in clauses for option in clause}
     return tuple(o for o in options_of(name, data) if o in used)
 
 
@@ -119,7 +120,10 @@ def _present(items: Sequence[Item], setting: Setting) -> Iterator[Item]:
 
 
 def _part(entry: PartEntry, system: ArchetypeEntry) -> PartSpec:
-    settings: dict[str, float | str | bool] = {**entry.settings, **system.settings.get(entry.id, {})}
+    settings: dict[str, float | str | bool] = {
+        **entry.settings,
+        **system.settings.get(entry.id, {}),
+    }
     return PartSpec(entry.id, entry.type, entry.place, settings)
 
 
