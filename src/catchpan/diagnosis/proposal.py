@@ -1,0 +1,91 @@
+"""The next steps for a case, with their reasons and what can hurt there."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from catchpan.catalog.load import Catalog
+from catchpan.diagnosis.belief import Reading
+from catchpan.diagnosis.candidate import Candidate
+from catchpan.diagnosis.case import Entry, Tried
+from catchpan.diagnosis.compile_family import titles
+from catchpan.diagnosis.explanation import explain
+from catchpan.diagnosis.planner import Plan, plan
+from catchpan.diagnosis.situation import Situation, Step
+from catchpan.diagnosis.weighing import NextStep
+
+
+def situation_after(history: Sequence[Entry], data: Catalog, candidate: Candidate) -> Situation:
+    """Return where a technician stands after a history.
+
+    Nobody is on site as long as everything came from the caller. What is open, switched off or
+    called for is not in a case: covers count as on, the power as on.
+    """
+    readings = [e for e in history if isinstance(e, Reading)]
+    tried = [e for e in history if isinstance(e, Tried)]
+    on_site = any(r.reporter == "technician" for r in readings) or bool(tried)
+    family = candidate.family
+    places = [family.checks[r.check_id].place for r in readings if r.check_id in family.checks]
+    done = {r.check_id for r in readings} | {t.repair_id for t in tried}
+    owed = {p for t in tried if t.worked for p in data.repairs[t.repair_id].proofs}
+    return Situation(
+        place=places[-1] if on_site and places else ("" if on_site else "phone"),
+        done=frozenset(done),
+        on_phone=not on_site,
+        unproven=frozenset((owed & family.checks.keys()) - done),
+    )
+
+
+def proposed_steps(
+    candidate: Candidate, history: Sequence[Entry], data: Catalog, limit: int
+) -> tuple[NextStep, ...]:
+    """Propose the next steps for the likeliest system.
+
+    Parameters
+    ----------
+    candidate : Candidate
+        The system with its belief.
+    history : sequence of Reading or Tried
+        What was done so far.
+    limit : int
+        How many, at least 1.
+    """
+    situation = situation_after(history, data, candidate)
+    found = plan(candidate.family, candidate.belief, situation, limit)
+    return tuple(_step(found, k, candidate, data) for k in range(len(found.steps)))
+
+
+def _step(found: Plan, k: int, candidate: Candidate, data: Catalog) -> NextStep:
+    step = found.steps[k]
+    reasons = explain(replace(found, steps=found.steps[k:]), titles(data))
+    return NextStep(
+        kind=step.kind,
+        target=step.target,
+        title=step.title,
+        place=_place(step, candidate),
+        dollars=step.own_cost,
+        dollars_after=step.cost_after,
+        first=step.first,
+        why=reasons.why,
+        answers=reasons.answers,
+        cautions=cautions(step, candidate, data),
+    )
+
+
+def _place(step: Step, candidate: Candidate) -> str:
+    family = candidate.family
+    if step.target in family.checks:
+        return family.checks[step.target].place
+    return family.repairs[step.target].place if step.target in family.repairs else ""
+
+
+def cautions(step: Step, candidate: Candidate, data: Catalog) -> tuple[str, ...]:
+    """Return what can hurt at a step: its own hazards, and those of getting to its place."""
+    hazards: dict[str, tuple[str, ...]] = {r.id: r.hazards for r in data.repairs.values()}
+    hazards |= {p.id: p.hazards for p in data.proofs.values()}
+    hazards |= {c.id: c.hazards for c in data.checks.values()}
+    named = list(hazards.get(step.target, ()))
+    place = data.places.get(_place(step, candidate))
+    location = candidate.description.options.get("location", "")
+    if place is not None:
+        named += place.hazards_by_location.get(location, ())
+    return tuple(data.hazards[h].caution for h in dict.fromkeys(named) if h in data.hazards)
