@@ -307,3 +307,14 @@ def test_a_system_seen_failing_is_not_closed_and_not_run_again_before_a_repair(
     assert SYSTEM not in targets(steps)
     repaired = failing.repair_tried("fix-a", worked=None)
     assert SYSTEM in targets(next_steps(family, repaired, BENCH, 20))
+
+
+def test_instruments_once_connected_are_not_paid_again(three_faults: Family) -> None:
+    gauges = {k: replace(c, group="gauges") for k, c in three_faults.checks.items()}
+    family = replace(three_faults, checks=gauges, group_minutes={"gauges": 8.0})
+    belief = Belief.prior(family)
+    cold = {s.target: s for s in next_steps(family, belief, BENCH, 20)}["hum"]
+    warm_at = replace(BENCH, set_up=frozenset({"gauges"}))
+    warm = {s.target: s for s in next_steps(family, belief, warm_at, 20)}["hum"]
+    assert cold.own_cost - warm.own_cost == pytest.approx(8.0)
+    assert cold.first == ("set up the gauges",)

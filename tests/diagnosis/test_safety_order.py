@@ -171,3 +171,34 @@ def test_a_repair_that_defeats_a_safety_device_is_refused_with_the_family(live: 
     jumper = replace(live.repairs["new-cap"], id="jumper", defeats_safety=True)
     with pytest.raises(BadFamily, match="jumper"):
         replace(live, repairs={**live.repairs, "jumper": jumper})
+
+
+def test_on_the_phone_questions_about_danger_come_first_whatever_they_cost(live: Family) -> None:
+    calm = (Outcome("o0", "yes"), Outcome("o1", "no"))
+    dear = replace(live.checks["smell"], minutes=500.0)
+    quick = replace(live.checks["smell"], id="hum", minutes=0.1, outcomes=calm)
+    family = replace(live, checks={**live.checks, "smell": dear, "hum": quick})
+    phone = Situation(on_phone=True)
+    assert next_steps(family, Belief.prior(family), phone, 1)[0].target == "smell"
+    asked = Belief.prior(family).observe(Reading("smell", "o1"))
+    later = replace(phone, done=frozenset({"smell"}))
+    assert next_steps(family, asked, later, 1)[0].target != "smell"
+
+
+def test_danger_dealt_with_on_site_lets_the_work_go_on_but_not_on_the_phone(live: Family) -> None:
+    smelt = Belief.prior(live).observe(Reading("smell", "o0"))
+    site = Situation("unit", cleared=frozenset({"smell"}))
+    assert next_steps(live, smelt, site, 1)[0].target != "danger"
+    phone = Situation(on_phone=True, cleared=frozenset({"smell"}))
+    assert next_steps(live, smelt, phone, 1)[0].target == "danger"
+
+
+def test_looking_for_danger_does_not_seem_dearer_than_looking_for_anything_else(
+    live: Family,
+) -> None:
+    smell = live.checks["smell"]
+    calm = replace(smell, outcomes=tuple(replace(o, danger=False) for o in smell.outcomes))
+    plain = replace(live, checks={**live.checks, "smell": calm})
+    here = Situation("unit")
+    marked = steps_of(live, here)["smell"].total_cost
+    assert marked == pytest.approx(steps_of(plain, here)["smell"].total_cost)

@@ -115,6 +115,8 @@ def _why(plan: Plan, after: float) -> list[str]:
         )
     if step.kind == "prove":
         lines.append("A repair is finished when it is proven, not when the part is in.")
+    if any(f.danger for f in step.forecasts) and step.kind == "ask":
+        lines.append("Questions about danger come first, whatever else they tell.")
     if step.first:
         lines.append(f"First: {'; '.join(step.first)}.")
     return lines

@@ -39,6 +39,7 @@ from catchpan.diagnosis.safety_order import (
     check_allowed,
     prepare,
     repair_allowed,
+    screens_danger,
     standing_dangers,
 )
 from catchpan.diagnosis.situation import Forecast, Situation, Step, StepKind
@@ -80,7 +81,6 @@ class _Draft:
     own_cost: float
     ready: Preparation
     mass: NDArray[np.float64]
-    danger: tuple[bool, ...]
 
 
 def next_steps(family: Family, belief: Belief, situation: Situation, limit: int = 5) -> list[Step]:
@@ -103,7 +103,7 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
     """
     kept = keep(family, belief)
     leads = outlook(kept)
-    if dangers := standing_dangers(belief):
+    if dangers := standing_dangers(belief, situation):
         titles = ", ".join(sorted({family.checks[r.check_id].title for r in dangers}))
         return Plan(leave_now(family, titles), len(kept.worlds), kept.cut, 0.0, leads)
     standing = standing_of(kept, belief, situation)
@@ -117,6 +117,7 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
         looking = np.minimum(repairing, _looking(kept, mass, where, drafts))
         hopeful = _ranked(kept, drafts, looking, standing)
         steps = steps if hopeful[0].target == LEAVE_ID else hopeful
+    steps.sort(key=lambda s: not screens_danger(family, s.target, situation))
     chosen = tuple(with_forecasts(kept, s) for s in steps[: max(limit, 1)])
     return Plan(chosen, len(kept.worlds), kept.cut, float(repairing[0]), leads)
 
@@ -170,8 +171,7 @@ def _check_draft(
 ) -> _Draft:
     ready = prepare(family, situation, check.place, check.requires, check.group)
     cost = (ready.minutes + check.minutes) * family.dollars_per_minute + check.hazard_cost
-    danger = tuple(o.danger for o in check.outcomes)
-    return _Draft(_kind(check, situation), check.id, check.title, cost, ready, mass, danger)
+    return _Draft(_kind(check, situation), check.id, check.title, cost, ready, mass)
 
 
 def _kind(check: CheckModel, situation: Situation) -> StepKind:
@@ -202,7 +202,7 @@ def _system_draft(family: Family, mass: NDArray[np.float64], situation: Situatio
     ready = Preparation((), 0.0, situation)
     cost = family.proof_minutes * family.dollars_per_minute
     title = "Run the system and prove that it works"
-    return _Draft("prove", SYSTEM, title, cost, ready, failing[None, :], (False,))
+    return _Draft("prove", SYSTEM, title, cost, ready, failing[None, :])
 
 
 def _repair_draft(
@@ -222,7 +222,7 @@ def _repair_draft(
     spent += repair.dollars + repair.hazard_cost + proof_cost(family, repair)
     kind: StepKind = "refer" if repair.refer else "repair"
     ready = replace(ready, after=replace(ready.after, done=ready.after.done | {repair.id}))
-    return _Draft(kind, repair.id, repair.title, spent, ready, failing[None, :], (False,))
+    return _Draft(kind, repair.id, repair.title, spent, ready, failing[None, :])
 
 
 def _on_site(where: list[Situation]) -> list[Situation]:
@@ -291,16 +291,17 @@ def _dollars_per_bit(kept: Kept, drafts: list[_Draft], bits: NDArray[np.float64]
 def _priced(
     family: Family, drafts: list[_Draft], after: NDArray[np.float64], standing: Standing
 ) -> list[Step]:
-    """Turn drafts into steps; an answer that means danger costs a call-back, whatever the belief.
+    """Turn drafts into steps.
 
-    Proofs still owed are part of the cost after every step but the one that makes them.
+    An answer that means danger is priced like any other: the danger is there whether one looks or
+    not, and looking must not seem dear. Proofs still owed are part of the cost after every step
+    but the one that makes them.
     """
     steps, row = [], 0
     for draft in drafts:
-        mass, danger = draft.mass.sum(axis=1), np.array(draft.danger)
-        rest = np.where(danger, family.call_back_dollars * mass, after[row : row + len(mass)])
-        row += len(mass)
-        cost = float(rest.sum()) + owed_after(family, draft.kind, draft.target, standing)
+        rest = float(after[row : row + len(draft.mass)].sum())
+        row += len(draft.mass)
+        cost = rest + owed_after(family, draft.kind, draft.target, standing)
         acts = draft.ready.acts
         steps.append(Step(draft.kind, draft.target, draft.title, draft.own_cost, cost, acts))
     return steps

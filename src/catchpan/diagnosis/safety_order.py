@@ -2,8 +2,10 @@
 
 * Work that needs the power off is never proposed without switching off and proving dead first.
 * Stored charge is taken off after the power and before the hands.
-* An answer marked as danger (gas, carbon monoxide, smoke, water at live parts) ends the work: the
-  only steps left are to leave and to hand over, until that reading is withdrawn.
+* On the phone the questions that may tell of danger come first, whatever they cost.
+* An answer marked as danger (gas, carbon monoxide, smoke, water at live parts) stops the work: the
+  only steps left are to leave and to hand over, until that reading is withdrawn or, on site only,
+  the technician says that this danger was dealt with.
 * On the phone a caller is asked questions and offered only what is marked safe for a caller, never
   anything behind a cover, at stored charge or needing the power off.
 * What must be referred is offered as a referral, never as work to do.
@@ -87,7 +89,7 @@ def prepare(
     acts: list[tuple[str, float]] = []
     if place not in (situation.place, PHONE):
         site = family.places[place]
-        acts.append((f"go to {site.title}", site.travel_minutes))
+        acts.append((f"go to {site.title[:1].lower()}{site.title[1:]}", site.travel_minutes))
     off, demand = needs_power_off(requires), demand_of(requires)
     if off and not situation.power_off:
         acts.append((SWITCH_OFF, family.power_minutes))
@@ -100,10 +102,8 @@ def prepare(
         acts.append((SWITCH_ON, family.power_minutes))
     if demand and demand != situation.demand:
         acts.append((f"set the thermostat to {demand}", family.call_minutes))
-    if group and group not in situation.set_up:
-        acts.append(
-            (f"connect the {group.replace('_', ' ')}", family.group_minutes.get(group, 0.0))
-        )
+    if family.group_minutes.get(group, 0.0) > 0.0 and group not in situation.set_up:
+        acts.append((f"set up the {group.replace('-', ' ')}", family.group_minutes[group]))
     after = replace(
         situation,
         place=situation.place if place == PHONE else place,
@@ -135,9 +135,17 @@ def repair_allowed(repair: RepairModel, situation: Situation) -> bool:
     return repair.caller_safe and not repair.refer and not _only_for_technicians(repair.requires)
 
 
-def standing_dangers(belief: Belief) -> tuple[Reading, ...]:
-    """Return the readings of all stages that mean danger; they stand until withdrawn."""
-    return tuple(r for r in (*belief.earlier, *belief.readings) if _is_danger(belief.family, r))
+def standing_dangers(belief: Belief, situation: Situation) -> tuple[Reading, ...]:
+    """Return the readings of all stages that mean danger and were not dealt with on site."""
+    cleared = frozenset[str]() if situation.on_phone else situation.cleared
+    made = [r for r in (*belief.earlier, *belief.readings) if r.check_id not in cleared]
+    return tuple(r for r in made if _is_danger(belief.family, r))
+
+
+def screens_danger(family: Family, check_id: str, situation: Situation) -> bool:
+    """Say whether this is a question about danger on the phone, which comes before all others."""
+    check = family.checks.get(check_id)
+    return situation.on_phone and check is not None and any(o.danger for o in check.outcomes)
 
 
 def _is_danger(family: Family, reading: Reading) -> bool:

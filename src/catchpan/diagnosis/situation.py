@@ -35,6 +35,9 @@ class Situation:
         Check groups whose instruments are connected.
     unproven
         Ids of proof checks still owed for repairs already made.
+    cleared
+        Ids of checks whose danger the technician on site has dealt with (gas shut and aired, power
+        off and proved dead) and says so. It means nothing on the phone.
     """
 
     place: str = PHONE
@@ -46,6 +49,7 @@ class Situation:
     demand: str = ""
     set_up: frozenset[str] = frozenset()
     unproven: frozenset[str] = frozenset()
+    cleared: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
