@@ -89,3 +89,11 @@ def test_every_first_step_of_a_real_plan_can_be_explained(three_faults: Family) 
         told = explain(plan(three_faults, Belief.prior(three_faults), where))
         assert told.why
         assert told.difference >= 0.0
+
+
+def test_a_question_about_danger_is_compared_with_nothing() -> None:
+    asked = replace(look("smoke", 100.0), kind="ask")
+    told = explain(planned(asked, look("lamp", 90.0)))
+    assert told.ties == ()
+    assert "Questions about danger come first" in " ".join(told.why)
+    assert "Look at lamp" not in " ".join(told.why)

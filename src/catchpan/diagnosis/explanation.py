@@ -72,18 +72,19 @@ def explain(plan: Plan, titles: Mapping[str, str] | None = None) -> Explanation:
         Words for conditions; an id without one is written with spaces for its joints.
     """
     step, rest = plan.steps[0], plan.steps[1:]
-    ties = tuple(s.target for s in rest if s.total_cost <= step.total_cost * (1.0 + NEAR_TIE))
+    limit = step.total_cost * (1.0 + NEAR_TIE)
+    ties = () if _asks_danger(step) else tuple(s.target for s in rest if s.total_cost <= limit)
     difference = rest[0].total_cost - step.total_cost if rest else 0.0
     after = sum(f.probability * f.share for f in step.forecasts) or plan.now.share
     return Explanation(
         step=step,
-        why=(*_why(plan, after), *_against(rest, difference, ties)),
+        why=(*_why(plan, after), *(() if _asks_danger(step) else _against(rest, difference, ties))),
         answers=tuple(_answer(f, titles or {}) for f in step.forecasts if f.probability >= LIKELY),
         share_now=plan.now.share,
         share_after=after,
         answer_bits=answer_bits(step.forecasts),
         runner_up=rest[0].target if rest else "",
-        difference=difference,
+        difference=max(difference, 0.0),
         ties=ties,
         repair_now=step.kind in ("repair", "refer", "stop"),
     )
@@ -115,11 +116,15 @@ def _why(plan: Plan, after: float) -> list[str]:
         )
     if step.kind == "prove":
         lines.append("A repair is finished when it is proven, not when the part is in.")
-    if any(f.danger for f in step.forecasts) and step.kind == "ask":
+    if _asks_danger(step):
         lines.append("Questions about danger come first, whatever else they tell.")
     if step.first:
         lines.append(f"First: {'; '.join(step.first)}.")
     return lines
+
+
+def _asks_danger(step: Step) -> bool:
+    return step.kind == "ask" and any(f.danger for f in step.forecasts)
 
 
 def _against(rest: tuple[Step, ...], difference: float, ties: tuple[str, ...]) -> list[str]:
