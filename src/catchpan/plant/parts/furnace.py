@@ -177,7 +177,7 @@ INLET_PA = 1495.0
 MANIFOLD_PA = 872.0
 """Natural gas behind the valve, 3.5 in. w.c. (facts trade 7)."""
 
-THERMOCOUPLE_MV = 28.0
+THERMOCOUPLE_V = 0.028
 """A sound thermocouple in its pilot flame, open circuit (25 to 30 mV, common practice)."""
 
 
@@ -344,7 +344,7 @@ class Burner(Part):
         gas = view.signal("gas_valve.inlet_pa") > 0.2 * INLET_PA
         burns = (view.value(self.at("pilot_lit")) > 0.5) & (good > 0.5) & gas
         view.write(self.at("pilot_burns"), burns)
-        view.write(self.at("thermocouple_mv"), THERMOCOUPLE_MV * good * gas)
+        view.write(self.at("thermocouple_volts"), THERMOCOUPLE_V * good * gas)
         return np.asarray(burns)
 
 
