@@ -111,6 +111,17 @@ def test_wires_without_a_name_join_their_terminals() -> None:
     assert voltage(state, "service.L1", "breaker.in1")[0] == 0.0
 
 
+@pytest.mark.parametrize("other", ["wire-worn", "wire-double"])
+def test_open_wire_stays_open_whatever_else_is_wrong_with_it(other: str) -> None:
+    assert amps(("wire-open", other))[0] < 1e-5
+
+
+def test_values_are_set_then_multiplied_then_added_to() -> None:
+    built = Plant(LAMP, EFFECTS)
+    setup = built.set_up([("more", "fewer-volts"), ("fewer-volts", "breaker-off", "more")])
+    assert setup.values["breaker.on"].tolist() == pytest.approx([-0.1, -1.0])
+
+
 def test_order_of_conditions_in_a_world_does_not_matter() -> None:
     built = Plant(LAMP, EFFECTS)
     one, other = (

@@ -62,6 +62,7 @@ class ShortEffect:
     a: str
     b: str
     ohm: float
+    do: Literal["short"] = "short"
 
     @property
     def branch(self) -> str:

@@ -90,8 +90,10 @@ class Plant:
         branches += self._shorts(branches)
         levels = _Levels({br.id: list(br.levels) for br in branches + _as_branches(transformers)})
         self._edits = {
-            name: [levels.edit(e) for e in found if not isinstance(e, ValueEffect)]
-            for name, found in self.effects.items()
+            e: levels.edit(e)
+            for found in self.effects.values()
+            for e in found
+            if not isinstance(e, ValueEffect)
         }
         self.network = Network(self._joined(branches, transformers, levels))
         self.column = self.network.column
@@ -171,49 +173,71 @@ class Plant:
     def set_up(self, worlds: Sequence[Iterable[str]]) -> Setup:
         """Turn each world's conditions into levels and values.
 
+        Where two conditions touch the same branch, an open one wins over one held closed, and
+        that over a changed resistance; where they touch the same value, it is set, then
+        multiplied, then added to.
+
         Parameters
         ----------
         worlds : sequence of iterables of str
             Conditions of each world; those that do not apply to this system raise UnknownPart.
         """
         shape = (len(worlds), len(self.network.branches))
-        closed = np.zeros(shape, dtype=np.uint8)
         switching = np.array([br.switches for br in self.network.branches])
-        opened = np.broadcast_to(switching.astype(np.uint8), shape).copy()
-        values = {name: np.full(len(worlds), v) for name, v in self.defaults.items()}
+        draft = Setup(
+            np.zeros(shape, dtype=np.uint8),
+            np.broadcast_to(switching.astype(np.uint8), shape).copy(),
+            {name: np.full(len(worlds), v) for name, v in self.defaults.items()},
+        )
+        rows = self._members(worlds)
+        ranked = ((_RANK[e.do], n, k) for n in rows for k, e in enumerate(self.effects[n]))
+        for _, name, k in sorted(ranked):
+            self._apply(self.effects[name][k], rows[name], draft)
+        return draft
+
+    def _members(self, worlds: Sequence[Iterable[str]]) -> dict[str, NDArray[np.intp]]:
+        """Which worlds each condition holds in."""
         members: dict[str, list[int]] = {}
         for i, world in enumerate(worlds):
             for name in world:
                 members.setdefault(name, []).append(i)
-        for name in sorted(members, key=lambda n: (not n.startswith("short"), n)):
-            self._apply(name, np.array(members[name]), closed, opened, values)
-        return Setup(closed, opened, values)
+        for name in members:
+            if name not in self.effects:
+                raise UnknownPart("condition", name, tuple(self.effects), self.blueprint.id)
+        return {name: np.array(rows, dtype=np.intp) for name, rows in members.items()}
 
-    def _apply(
-        self,
-        name: str,
-        rows: NDArray[np.intp],
-        closed: NDArray[np.uint8],
-        opened: NDArray[np.uint8],
-        values: Mapping[str, Array],
-    ) -> None:
-        if name not in self.effects:
-            raise UnknownPart("condition", name, tuple(self.effects), self.blueprint.id)
-        for branch, when_closed, when_open in self._edits[name]:
-            column = self.column[branch]
-            if when_closed is not None:
-                closed[rows, column] = when_closed
-            if when_open is not None:
-                opened[rows, column] = when_open
-        for effect in self.effects[name]:
-            if isinstance(effect, ValueEffect):
-                figure = values[effect.name]
-                if effect.do == "to":
-                    figure[rows] = effect.value
-                elif effect.do == "times":
-                    figure[rows] *= effect.value
-                else:
-                    figure[rows] += effect.value
+    def _apply(self, effect: Effect, rows: NDArray[np.intp], draft: Setup) -> None:
+        if isinstance(effect, ValueEffect):
+            _change(draft.values[effect.name], rows, effect)
+            return
+        branch, when_closed, when_open = self._edits[effect]
+        column = self.column[branch]
+        if when_closed is not None:
+            draft.when_closed[rows, column] = when_closed
+        if when_open is not None:
+            draft.when_open[rows, column] = when_open
+
+
+_RANK = {
+    "short": 0,
+    "ohm": 0,
+    "factor": 1,
+    "stuck_closed": 2,
+    "open": 3,
+    "to": 0,
+    "times": 1,
+    "add": 2,
+}
+"""The order in which effects on the same thing are applied: the last one stands."""
+
+
+def _change(figure: Array, rows: NDArray[np.intp], effect: ValueEffect) -> None:
+    if effect.do == "to":
+        figure[rows] = effect.value
+    elif effect.do == "times":
+        figure[rows] *= effect.value
+    else:
+        figure[rows] += effect.value
 
 
 class _Levels:
