@@ -152,3 +152,14 @@ def test_lost_charge_takes_the_capacity_with_it(name: str) -> None:
     ]
     assert shares == sorted(shares, reverse=True)
     assert shares[-1] < 0.5 * shares[0]
+
+
+def test_strips_lend_their_air_to_a_heat_pump_without_its_blower_relay() -> None:
+    """The first sequencer's second contact runs the blower: air after a quarter hour."""
+    effects = [opened("blower_relay.coil")]
+    early = look(HEAT_PUMP, "heat", effects, {"since_call_s": 300.0})
+    late = look(HEAT_PUMP, "heat", effects)
+    assert signal(early, "blower.state") == OFF
+    assert signal(late, "blower.state") == RUNNING
+    assert signal(late, "strip1.watts") > 4000.0
+    assert not late.chatters[0]

@@ -3,6 +3,9 @@
 import numpy as np
 import pytest
 
+from catchpan.catalog.lint import settings_of
+from catchpan.catalog.load import catalog
+from catchpan.catalog.system import build_plant
 from catchpan.plant.blueprint import (
     Blueprint,
     BranchEffect,
@@ -136,3 +139,25 @@ def test_vocabulary_of_a_plant() -> None:
     assert {"lamp.a", "breaker.out1", "ground"} <= built.terminals()
     assert {"wire", "lamp.wire", "breaker.pole1"} <= set(built.column)
     assert built.defaults["breaker.rating_a"] == 10.0
+
+
+@pytest.mark.parametrize("name", sorted(catalog().archetypes))
+def test_every_condition_of_the_catalog_settles_to_finite_figures(name: str) -> None:
+    """Each alone, under each demand: no world yields a figure that is not one."""
+    data = catalog()
+    built = build_plant(name, next(settings_of(name, data)), data)
+    setup = built.set_up([(), *((c,) for c in built.conditions)])
+    for demand in data.archetypes[name].demands:
+        state = settle(built, setup, Surroundings(demand))
+        assert np.isfinite(state.solution.volts).all()
+        assert [s for s, figure in state.signals.items() if not np.isfinite(figure).all()] == []
+
+
+@pytest.mark.parametrize("name", sorted(catalog().archetypes))
+def test_only_bad_supplies_and_shorts_chatter(name: str) -> None:
+    """In cooling, of all single conditions: control shorts, weak transformers, low line voltage."""
+    data = catalog()
+    built = build_plant(name, next(settings_of(name, data)), data)
+    state = settle(built, built.set_up([(c,) for c in built.conditions]), Surroundings("cool"))
+    restless = {c.split("/")[0] for c, m in zip(built.conditions, state.chatters, strict=True) if m}
+    assert restless <= {"low-voltage", "line-power", "contactor", "relay"}

@@ -122,6 +122,7 @@ class Thermostat(Part):
         waited = view.around.since_call_s >= AUX_DELAY_S
         weak = view.signal("cycle.capacity_share") < AUX_BELOW_SHARE
         weak |= view.signal("reversing_valve.cooling") > 0.5
+        weak |= view.signal("seq1.lends_air") > 0.5
         return (view.value(self.at("aux_helps")) > 0.5) & weak & waited
 
 
@@ -244,6 +245,7 @@ class Relay(Part):
         view.set_closed(self.at("no"), pulled)
         view.set_closed(self.at("nc"), ~pulled)
         view.write(self.at("pulled_in"), pulled)
+        view.write(self.at("carries"), view.amps(self.at("no")) > 0.05)
 
 
 class Sequencer(Part):
@@ -273,3 +275,4 @@ class Sequencer(Part):
         view.set_closed(self.at("main"), warm)
         view.set_closed(self.at("aux"), warm)
         view.write(self.at("pulled_in"), warm)
+        view.write(self.at("lends_air"), warm & (view.signal("blower_relay.carries", 1.0) < 0.5))
