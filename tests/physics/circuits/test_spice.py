@@ -14,6 +14,7 @@ from catchpan.physics.circuits.branch import (
     inductive,
     resistive,
 )
+from catchpan.physics.circuits.network import METER_OHM
 from catchpan.physics.circuits.spice import Meter, deck
 from tests.physics.circuits import ngspice, samples
 
@@ -91,6 +92,34 @@ def test_ghost_voltage_under_a_real_meter_agrees(ohm: float, tmp_path: Path) -> 
     ours = net.voltmeter(net.solve(levels), "Y", GROUND, ohm)[0]
     assert ours == pytest.approx(abs(theirs), rel=1e-6)
     assert ours < 24.0 * (1.0 if ohm > 1e6 else 0.001)
+
+
+METER_POINTS = [
+    ("stat.Y", "stat.C"),
+    ("ctl.R", "ctl.C"),
+    ("contactor.L1", "contactor.L2"),
+    ("contactor.L1", "contactor.T1"),
+    ("contactor.A1", GROUND),
+    ("stat.Y", "service.L1"),
+]
+
+
+@pytest.mark.parametrize("ohm", [METER_OHM, 3000.0])
+@pytest.mark.parametrize(("a", "b"), METER_POINTS)
+def test_voltmeter_on_a_whole_system_agrees(a: str, b: str, ohm: float, tmp_path: Path) -> None:
+    """The meter's own resistor in the simulator's circuit; healthy and with four wires cut."""
+    plant = samples.plant_with_faults("heat-pump-air-handler")
+    cuts = ["open cable.Y", "open contactor.pole1", "open bond.C", "open out.C"]
+    solution = samples.states_of(plant, cuts, ("fan", "cool"))
+    near, far = plant.join.get(a, a), plant.join.get(b, b)
+    made = deck(plant.network, solution.levels, [Meter(near, far, ohm)])
+    found = ngspice.solve(made, tmp_path)
+    ours = plant.network.voltmeter(solution, near, far, ohm)
+    for state, shown in enumerate(ours):
+        ends = [
+            found[f"v({made.node_names[state, n]})"] if n != GROUND else 0.0 for n in (near, far)
+        ]
+        assert shown == pytest.approx(abs(ends[0] - ends[1]), rel=0.005, abs=0.01)
 
 
 def test_comparison_notices_a_wrong_value(tmp_path: Path) -> None:
