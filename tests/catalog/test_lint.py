@@ -71,7 +71,15 @@ def test_resistance_and_capacitance_are_only_taken_with_the_power_off() -> None:
 
 
 def test_no_step_suggests_putting_a_safety_out_of_action() -> None:
-    forbidden = ("bypass", "jumper out", "jump out", "tape the", "hold the breaker")
+    forbidden = (
+        "bypass",
+        "jumper out",
+        "jump out",
+        "tape the switch",
+        "tape the float",
+        "tape the door",
+        "hold the breaker",
+    )
     data = catalog()
     texts = {r.id: " ".join(r.steps).lower() for r in data.repairs.values()}
     texts |= {c.id: " ".join((c.ask, *c.how)).lower() for c in data.checks.values()}

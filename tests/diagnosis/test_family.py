@@ -29,16 +29,29 @@ def test_the_family_is_closed_under_repair_and_says_where_it_leads(three_faults:
             assert three_faults.worlds[targets[i]].conditions == world.conditions - fixes
 
 
-def test_an_absent_target_is_minus_one(three_faults: Family) -> None:
-    kept = [i for i, w in enumerate(three_faults.worlds) if w.conditions]
-    open_family = replace(
+def without_sound_world(family: Family) -> Family:
+    kept = [i for i, w in enumerate(family.worlds) if w.conditions]
+    worlds = tuple(family.worlds[i] for i in kept)
+    return replace(family, worlds=worlds, log_prior=family.log_prior[kept], checks={})
+
+
+def test_an_absent_target_is_stood_in_for_by_the_world_most_like_it(three_faults: Family) -> None:
+    open_family = without_sound_world(three_faults)
+    stand_in = open_family.after_repair(0, frozenset({"a"}))
+    assert stand_in is not None
+    assert not open_family.worlds[stand_in].roots
+
+
+def test_a_target_with_roots_nobody_holds_is_absent(three_faults: Family) -> None:
+    both = [i for i, w in enumerate(three_faults.worlds) if len(w.roots) > 1]
+    family = replace(
         three_faults,
-        worlds=tuple(three_faults.worlds[i] for i in kept),
-        log_prior=three_faults.log_prior[kept],
+        worlds=tuple(three_faults.worlds[i] for i in both),
+        log_prior=three_faults.log_prior[both],
         checks={},
     )
-    assert open_family.targets(frozenset({"a"}))[0] == -1
-    assert open_family.after_repair(0, frozenset({"a"})) is None
+    assert family.after_repair(0, family.worlds[0].roots) is None
+    assert (family.targets(family.worlds[0].roots) == -1).any()
 
 
 def test_latent_defects_do_not_keep_the_system_from_working(three_faults: Family) -> None:

@@ -68,6 +68,10 @@ def problems(data: Catalog) -> list[Problem]:
         *chain.from_iterable(_check_problems(c, words, data) for c in data.checks.values()),
         *chain.from_iterable(_proof_problems(p, words, data) for p in data.proofs.values()),
         *_repair_problems(data),
+        *(
+            Problem("proofs", name, "id", "a check has this id too")
+            for name in sorted(data.proofs.keys() & data.checks.keys())
+        ),
     ]
 
 

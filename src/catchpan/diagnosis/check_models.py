@@ -1,7 +1,7 @@
 """Compiling the checks and proofs of a catalog over the settled worlds of every setting."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
@@ -27,11 +27,16 @@ from catchpan.diagnosis.likelihood import (
     reset_table,
     with_mistakes,
 )
-
-WORKS = "works"
-"""Name of the probe that says whether the system delivers too little in the call's season."""
+from catchpan.diagnosis.working import seen_working
 
 ABSENT = Outcome("absent", "There is none here")
+OUTSIDE_LIKE_INSIDE = 0.8
+"""How far a fault outside the library shows what the faults inside show on the whole (assumed).
+
+The rest is spread evenly over the answers. What physics cannot know (work done lately, weather)
+is as frequent outside as inside.
+"""
+
 INSTRUMENT_SHARE = 0.02
 """Spread of an instrument reading where a check states none, as a share of the reading."""
 
@@ -77,13 +82,16 @@ class SettledWorlds:
 
 @dataclass
 class CheckCompiler:
-    """All checks and proofs over all settings; the last row is the world outside the library."""
+    """All checks and proofs over all settings; the last row is the world outside the library.
+
+    ``weights`` are the prior weights of all worlds but that one, in the settings' order.
+    """
 
     description: Description
     data: Catalog
     settings: Sequence[Mapping[str, str]]
     settled: Sequence[SettledWorlds]
-    _share: dict[str, float] = field(default_factory=dict)
+    weights: NDArray[np.float64]
 
     def models(self) -> dict[str, CheckModel]:
         """Every check and proof that at least one setting has."""
@@ -113,7 +121,8 @@ class CheckCompiler:
             place=check.place,
             minutes=check.minutes.value,
             outcomes=(*outcomes, ABSENT) if any(r is None for r in rows) else outcomes,
-            table=self._stacked(rows, len(outcomes)),
+            table=self._stacked(rows, len(outcomes), _outside_share(check)),
+            keeps_outside=True,
             numeric=self._numeric(check),
             requires=frozenset(check.requires),
             hazard_cost=hazard_dollars(check.hazards, self._hazard_weights),
@@ -140,8 +149,7 @@ class CheckCompiler:
             return None
         worlds, quantity = self.settled[k], check.observe.quantity
         if quantity == "history":
-            table = history_table(*worlds.membership, check.answers)
-            return with_mistakes(table, check.reliability.value)
+            return history_table(*worlds.membership, check.answers)
         if quantity == "option":
             values = [o.id for o in self._outcomes(check)]
             here = self.settings[k].get(check.observe.of)
@@ -203,11 +211,12 @@ class CheckCompiler:
             mine = np.array([name in c for c in worlds.conditions])
             if name in resets:
                 again = np.where(mine, np.minimum(again, after[:, column]), again)
-        short = worlds.shown(WORKS, put_back)
-        works = np.ones(len(put_back), dtype=bool) if short is None else short < 0.5
+        works = seen_working(worlds.bench, put_back)
         return reset_table(present, again, works, check.reliability.value)
 
-    def _stacked(self, rows: Sequence[Table | None], width: int) -> NDArray[np.float32]:
+    def _stacked(
+        self, rows: Sequence[Table | None], width: int, like_inside: float
+    ) -> NDArray[np.float32]:
         """One table over all settings and the world outside; absence is an answer of its own."""
         absent = any(r is None for r in rows)
         blocks = []
@@ -220,8 +229,10 @@ class CheckCompiler:
             else:
                 found = block
             blocks.append(found)
-        blocks.append(np.ones((1, width + absent)) / (width + absent))
-        return normalised(np.vstack(blocks)).astype(np.float32)
+        inside = normalised(np.vstack(blocks))
+        usual = self.weights @ inside / self.weights.sum()
+        outside = like_inside * usual + (1.0 - like_inside) / (width + absent)
+        return normalised(np.vstack([inside, outside])).astype(np.float32)
 
     def _numeric(self, check: CheckEntry) -> NumericReading | None:
         if not check.unit or check.observe.quantity in {"history", "reset", "option"}:
@@ -256,11 +267,16 @@ class CheckCompiler:
             place=proof.place,
             minutes=proof.minutes.value,
             outcomes=(*outcomes, ABSENT) if any(r is None for r in rows) else outcomes,
-            table=self._stacked(rows, len(outcomes)),
+            table=self._stacked(rows, len(outcomes), OUTSIDE_LIKE_INSIDE),
+            keeps_outside=True,
             requires=_demanded(proof.observe.demand),
             hazard_cost=hazard_dollars(proof.hazards, self._hazard_weights),
             proof=True,
         )
+
+
+def _outside_share(check: CheckEntry) -> float:
+    return 1.0 if check.observe.quantity in {"history", "option"} else OUTSIDE_LIKE_INSIDE
 
 
 def _demanded(demand: str) -> frozenset[str]:

@@ -3,15 +3,16 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
-from typing import Final, Literal
+from typing import Final
 
 import numpy as np
+from numpy.typing import NDArray
 
-from catchpan.catalog.entry import FaultEntry, ObserveEntry
+from catchpan.catalog.entry import FaultEntry
 from catchpan.catalog.load import Catalog, catalog
 from catchpan.catalog.system import archetype, build_plant, options_of
 from catchpan.diagnosis.bench import Bench, Conditions
-from catchpan.diagnosis.check_models import WORKS, CheckCompiler, SettledWorlds
+from catchpan.diagnosis.check_models import CheckCompiler, SettledWorlds
 from catchpan.diagnosis.description import Description
 from catchpan.diagnosis.enumerate_worlds import (
     PAIR_STAGE,
@@ -32,6 +33,7 @@ from catchpan.diagnosis.family import (
 from catchpan.diagnosis.likelihood import hazard_dollars
 from catchpan.diagnosis.probe import Probe
 from catchpan.diagnosis.settings import Settings, joint_settings
+from catchpan.diagnosis.working import harmless_traces, seen_working, work_probes
 from catchpan.plant.part import Surroundings
 from catchpan.plant.settle import settle
 
@@ -50,10 +52,14 @@ LEFT_BEHIND_SHARE: Final = 1.0e-6
 
 @dataclass(frozen=True)
 class Costs:
-    """What a minute and a call-back cost (assumed; a shop puts in its own)."""
+    """What a minute of work costs, and leaving with the trouble unsolved.
+
+    Assumed; a shop puts in its own. Leaving unsolved is a second visit, the owner's second day
+    without heat or cooling, and often the customer.
+    """
 
     dollars_per_minute: float = 2.0
-    call_back_dollars: float = 350.0
+    call_back_dollars: float = 900.0
 
 
 @dataclass(frozen=True)
@@ -112,7 +118,7 @@ class _Compiler:
         probes = {
             **{c.id: Probe(c.observe) for c in self.data.checks.values()},
             **{p.id: Probe(p.observe) for p in self.data.proofs.values()},
-            WORKS: self._works_probe(),
+            **work_probes(self.description),
         }
         physical = {
             name: probe
@@ -127,10 +133,6 @@ class _Compiler:
             if self.data.faults[name].kind == "consequence"
         }
         return Bench(plant, self.description, self.demands, physical, consequences)
-
-    def _works_probe(self) -> Probe:
-        demand: Literal["cool", "heat"] = "heat" if self.description.season == "heating" else "cool"
-        return Probe(ObserveEntry(quantity="signal", of="room.short", demand=demand))
 
     def roots(self, bench: Bench) -> dict[str, FaultEntry]:
         """Return the root faults that can be there, in a fixed order."""
@@ -148,9 +150,10 @@ class _Compiler:
             settled.append(SettledWorlds(bench, [w.conditions for w in found]))
             worlds += [World(w.conditions, w.roots, k) for w in found]
             weights += [w.weight * float(self.settings.weight[k]) for w in found]
+        known = np.array(weights)
         worlds.append(World(frozenset({OTHER}), frozenset({OTHER}), 0))
         weights.append(OTHER_SHARE)
-        checks = CheckCompiler(self.description, self.data, self.settings.kept, settled)
+        checks = CheckCompiler(self.description, self.data, self.settings.kept, settled, known)
         return Family(
             worlds=tuple(worlds),
             log_prior=np.log(np.array(weights, dtype=np.float64)),
@@ -161,8 +164,19 @@ class _Compiler:
             kinds={f.id: f.kind for f in self.data.faults.values()},
             dollars_per_minute=self.costs.dollars_per_minute,
             call_back_dollars=self.costs.call_back_dollars,
+            working=self._working(settled),
+            harmless=frozenset.intersection(*(harmless_traces(b) for b in self.benches)),
             cut_mass=1.0 - (1.0 - self.settings.cut_mass) * (1.0 - cut_pairs * PAIR_SHARE),
         )
+
+    def _working(self, settled: Sequence[SettledWorlds]) -> NDArray[np.bool_]:
+        """Say which worlds are seen working; an intermittent one is not to be trusted."""
+        wavering = frozenset(f.id for f in self.data.faults.values() if f.seen_share is not None)
+        blocks = [
+            seen_working(w.bench, w.conditions) & [c.isdisjoint(wavering) for c in w.conditions]
+            for w in settled
+        ]
+        return np.concatenate([*blocks, [False]])
 
     def _chosen_pairs(self) -> tuple[list[list[Pair]], float]:
         """Return the likeliest pairs over all settings, and the share of pairs cut."""

@@ -142,6 +142,9 @@ class CheckModel:
         Readings got by one set-up ("gauges"); its minutes are in ``Family.group_minutes``.
     proof
         An acceptance test: proposed only where a repair still owes it.
+    keeps_outside
+        The table's row for the world outside the library is meant as it stands; otherwise every
+        answer is equally likely there.
     """
 
     id: str
@@ -156,6 +159,7 @@ class CheckModel:
     phone: bool = False
     group: str = ""
     proof: bool = False
+    keeps_outside: bool = False
 
     def outcome_index(self, outcome_id: str) -> int | None:
         """Position of the outcome with that id, or None."""
@@ -224,6 +228,12 @@ class Family:
         Minutes to write up and hand over.
     group_minutes
         Set-up minutes of a check group, paid once.
+    working
+        Shape (n_worlds,): whether the system is seen to work, by the plant; by default it works
+        where nothing is needed.
+    harmless
+        Conditions that by themselves keep nothing from working (a stain); they are put right,
+        but a call does not wait for it.
     """
 
     worlds: tuple[World, ...]
@@ -242,6 +252,8 @@ class Family:
     proof_minutes: float = 10.0
     refer_minutes: float = 10.0
     group_minutes: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    working: NDArray[np.bool_] | None = None
+    harmless: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         for problem in (*_world_problems(self), *_check_problems(self), *_repair_problems(self)):
@@ -273,19 +285,38 @@ class Family:
 
     @cached_property
     def needs(self) -> tuple[frozenset[str], ...]:
-        """Per world, the conditions that must go before the system works: all but latent ones."""
-        latent = {c for c in self.conditions if self.kinds.get(c) == LATENT}
-        return tuple(w.conditions - latent for w in self.worlds)
+        """Per world, the conditions that must go: all but latent and harmless ones."""
+        spared = {c for c in self.conditions if self.kinds.get(c) == LATENT} | self.harmless
+        return tuple(w.conditions - spared for w in self.worlds)
 
     @cached_property
     def works(self) -> NDArray[np.bool_]:
         """Shape (n_worlds,): nothing in this world keeps the system from working."""
+        if self.working is not None:
+            return self.working
         return np.array([not need for need in self.needs], dtype=np.bool_)
 
     def after_repair(self, world: int, fixes: frozenset[str]) -> int | None:
-        """Index of the world left when ``fixes`` are gone; None if the family does not hold it."""
+        """Index of the world left when ``fixes`` are gone; None if the family holds none like it.
+
+        Where the very world is absent, the one with the same roots left and the most alike traces
+        stands in for it.
+        """
         start = self.worlds[world]
-        return self.index.get((start.conditions - fixes, start.setting))
+        left = start.conditions - fixes
+        found = self.index.get((left, start.setting))
+        if found is not None:
+            return found
+        alike = self._by_roots.get((start.roots - fixes, start.setting), ())
+        return min(alike, key=lambda i: (len(self.worlds[i].conditions ^ left), i), default=None)
+
+    @cached_property
+    def _by_roots(self) -> Mapping[tuple[frozenset[str], int], list[int]]:
+        """World positions by (roots, setting)."""
+        found: dict[tuple[frozenset[str], int], list[int]] = {}
+        for i, world in enumerate(self.worlds):
+            found.setdefault((world.roots, world.setting), []).append(i)
+        return found
 
     def targets(self, fixes: frozenset[str]) -> NDArray[np.intp]:
         """Shape (n_worlds,): ``after_repair`` of every world, -1 where the target is absent."""

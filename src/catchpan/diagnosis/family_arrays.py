@@ -20,7 +20,7 @@ from catchpan.diagnosis.family import (
 
 Arrays = Mapping[str, NDArray[Any]]
 
-FORM: Final = 1
+FORM: Final = 2
 """Number of this arrangement of arrays; another number is not read."""
 
 _PLAIN: Final = (
@@ -44,6 +44,7 @@ def to_arrays(family: Family) -> dict[str, NDArray[Any]]:
         "setting": np.array([w.setting for w in family.worlds], dtype=np.int32),
         "conditions": np.packbits(members, axis=1),
         "roots": np.packbits(roots, axis=1),
+        "working": np.packbits(family.works),
     }
     for k, check in enumerate(family.checks.values()):
         arrays[f"table {k}"] = check.table
@@ -82,6 +83,8 @@ def from_arrays(arrays: Arrays) -> Family:
         places={p.id: p for p in places},
         kinds=text["kinds"],
         group_minutes=text["group_minutes"],
+        working=np.unpackbits(arrays["working"], count=count).astype(np.bool_),
+        harmless=frozenset(text["harmless"]),
         **{name: text[name] for name in _PLAIN},
     )
 
@@ -111,6 +114,7 @@ def _text_of(family: Family, names: list[str], root_names: list[str]) -> dict[st
         "places": [{**vars(p), "covers": dict(p.covers)} for p in family.places.values()],
         "kinds": dict(family.kinds),
         "group_minutes": dict(family.group_minutes),
+        "harmless": sorted(family.harmless),
         **{name: getattr(family, name) for name in _PLAIN},
     }
 

@@ -7,7 +7,7 @@ from fnmatch import fnmatchcase
 import numpy as np
 from numpy.typing import NDArray
 
-from catchpan.catalog.entry import AnswerEntry, CheckEntry, ProofEntry
+from catchpan.catalog.entry import AnswerEntry, ProofEntry
 from catchpan.diagnosis.family import LIKELIHOOD_FLOOR
 
 Table = NDArray[np.float64]
@@ -72,7 +72,8 @@ def history_table(
     """P(answer | world) of what physics cannot know, shape (worlds, answers).
 
     Each answer but the last arises independently from its base chance and from each fault that
-    brings it; the last answer is what remains.
+    brings it; the last answer is what remains. The chances are those of the answer as given, so
+    people's mistakes are in them already.
 
     Parameters
     ----------
@@ -154,11 +155,6 @@ def mixed_with_absence(table: Table, without: Table, seen_share: Table) -> Table
     """Return the table of an intermittent fault: it shows on a share of the looks only."""
     share = seen_share[:, None]
     return np.asarray(share * table + (1.0 - share) * without)
-
-
-def reliability_of(check: CheckEntry) -> float:
-    """Chance that the answer says what was there."""
-    return check.reliability.value
 
 
 def hazard_dollars(hazards: Sequence[str], weights: Mapping[str, float]) -> float:

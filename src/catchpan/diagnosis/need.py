@@ -79,22 +79,40 @@ class NeedTable:
         return result
 
 
+CLOSED_AT = 4
+"""Needs that only repairs lead to are added until there are so many times those of the worlds."""
+
+
 @lru_cache(maxsize=4)
 def need_table(family: Family) -> NeedTable:
     """Return the needs of the family; made on the first call, then remembered."""
     number: dict[frozenset[str], int] = {frozenset(): 0}
     of_world = np.array([number.setdefault(need, len(number)) for need in family.needs])
     repairs = tuple(family.repairs[r] for r in sorted(family.repairs))
+    start = len(number)
+    rows: list[dict[int, int]] = []
     sets = list(number)
-    holders: dict[str, list[int]] = {}
     for i, need in enumerate(sets):
-        for condition in need:
-            holders.setdefault(condition, []).append(i)
+        rows.append(_left_by(repairs, need, number))
+        if i + 1 == len(sets) and len(number) < CLOSED_AT * start:
+            sets += list(number)[len(sets) :]
+    sets = list(number)
     targets = np.tile(np.arange(len(sets)), (len(repairs), 1))
-    for j, repair in enumerate(repairs):
-        for i in {i for c in repair.fixes for i in holders.get(c, ())}:
-            targets[j, i] = number.get(sets[i] - repair.fixes, i)
+    for i, row in enumerate(rows):
+        for j, target in row.items():
+            targets[j, i] = target
     return NeedTable(family, tuple(sets), of_world, repairs, targets)
+
+
+def _left_by(
+    repairs: tuple[RepairModel, ...], need: frozenset[str], number: dict[frozenset[str], int]
+) -> dict[int, int]:
+    """For every repair that helps: the needs it leaves, numbered on where they are new."""
+    return {
+        j: number.setdefault(need - repair.fixes, len(number))
+        for j, repair in enumerate(repairs)
+        if not need.isdisjoint(repair.fixes)
+    }
 
 
 def _padded(rows: list[list[int]], filler: int) -> NDArray[np.intp]:

@@ -9,12 +9,15 @@ DENIALS: Final = frozenset(
 """Words after which the opposite holds; they are never dropped."""
 
 _STOP: Final = frozenset(
-    """a an the is are was were be been am it its it's this that these those of in on at to for with
+    re.findall(
+        r"\S+",
+        """a an the is are was were be been am it its it's this that these those of in on at to for with
     by from and or so as my our your we i you he she they them there here when while then than just
     very really some any all kind sort like thing stuff up into out does do did has have had will
     would can could should get gets got keep keeps seems seem maybe think about again now today
     please hello hi help yesterday also too which what our mine something but if come comes coming
-    go goes going""".split()
+    go goes going""",
+    )
 )
 
 _SAME: Final[dict[str, str]] = {
