@@ -106,6 +106,33 @@ def read_value(check: CheckEntry, value: str | float, unit: str = "", *, where: 
     return si * scale.factor + scale.offset
 
 
+def answer_of_value(check: CheckEntry, kept: float) -> str:
+    """Return the answer whose span a number falls in.
+
+    A fault's size is one number in the plant but many in the field: a weak capacitor reads anything
+    below its tolerance. The answers are drawn so that each means one thing; so a value is weighed
+    by the answer it falls in, not by how near it is to the one size that was simulated.
+
+    Parameters
+    ----------
+    check : CheckEntry
+        A check whose answers cover the line.
+    kept : float
+        As returned by ``read_value``.
+
+    Raises
+    ------
+    BadValue
+        When no answer covers the number.
+    """
+    for answer in check.answers:
+        above = answer.low is None or kept >= answer.low
+        if above and (answer.high is None or kept < answer.high):
+            return answer.id
+    spans = ", ".join(f"{a.id} from {a.low} to {a.high}" for a in check.answers)
+    raise BadValue(check.id, f"no answer covers {kept:g}", spans)
+
+
 def write_value(check: CheckEntry, kept: float, digits: int = 1) -> str:
     """Write the number of a check for people, in the check's own unit."""
     scale = scale_of(check)

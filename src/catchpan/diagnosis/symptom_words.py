@@ -11,12 +11,12 @@ DENIALS: Final = frozenset(
 _STOP: Final = frozenset(
     re.findall(
         r"\S+",
-        """a an the is are was were be been am it its it's this that these those of in on at to for with
-    by from and or so as my our your we i you he she they them there here when while then than just
-    very really some any all kind sort like thing stuff up into out does do did has have had will
-    would can could should get gets got keep keeps seems seem maybe think about again now today
-    please hello hi help yesterday also too which what our mine something but if come comes coming
-    go goes going""",
+        """a an the is are was were be been am it its it's this that these those of in on at to for
+        with by from and or so as my our your we i you he she they them there here when
+        while then than just very really some any all kind sort like thing stuff up into
+        out does do did has have had will would can could should get gets got keep keeps
+        seems seem maybe think about again now today please hello hi help yesterday also
+        too which what mine something but if come comes coming go goes going""",
     )
 )
 

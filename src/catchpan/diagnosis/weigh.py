@@ -1,6 +1,7 @@
 """Weighing a case: which causes, how sure, why, and what to do next."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from math import inf, log
 from typing import Final
 
@@ -11,11 +12,13 @@ from catchpan.diagnosis.candidate import Candidate, follow, root_shares, share_o
 from catchpan.diagnosis.case import Case, Entry
 from catchpan.diagnosis.case_words import words_of
 from catchpan.diagnosis.causes import Causes, Share, rank_causes
+from catchpan.diagnosis.compile_family import Size
 from catchpan.diagnosis.compiled import FamilyShelf, compiled
 from catchpan.diagnosis.conflict import find_conflict
 from catchpan.diagnosis.description import Description
 from catchpan.diagnosis.family import CONSEQUENCE, ROOT, Family
 from catchpan.diagnosis.latent import Latent, latent_defects, option_shares
+from catchpan.diagnosis.measured_value import answer_of_value
 from catchpan.diagnosis.proposal import proposed_steps
 from catchpan.diagnosis.weighing import (
     Cause,
@@ -32,6 +35,9 @@ LEAST_SHARE: Final = 1e-6
 
 LEAST_SYSTEM: Final = 1e-3
 """A kind of system below this share counts no further, unless it is the likeliest."""
+
+SMALL: Final = Size(settings=8, pairs=800)
+"""How much of each family is kept where the kind of system is in doubt."""
 
 SPOKEN: Final = 10
 """For so many causes it is worked out which readings speak for them."""
@@ -64,10 +70,10 @@ def weigh(
         For a system or an option that does not exist.
     """
     data = data or catalog()
-    systems = [(d, share, compiled(d, data, shelf=shelf)) for d, share in case.systems]
-    history = [e for e in case.history if not _is_settled(e, case, data)]
-    candidates = _worth_keeping(follow(systems, history))
-    return _Weigher(case, data, systems, history, candidates).weighing(steps)
+    size = Size() if len(case.systems) == 1 else SMALL
+    systems = [(d, p, compiled(d, data, size=size, shelf=shelf)) for d, p in case.systems]
+    told = [e for e in case.history if not _is_settled(e, case, data)]
+    return _Weigher(case, data, systems, told).weighing(steps)
 
 
 def log_score(weighing: Weighing, true_roots: Sequence[str]) -> float:
@@ -97,6 +103,14 @@ def _is_settled(entry: Entry, case: Case, data: Catalog) -> bool:
     return look.quantity == "option" and known.get(look.of) == entry.outcome_id
 
 
+def _weighable(entry: Entry, data: Catalog) -> Entry:
+    """Return the entry as it is weighed: a value by the answer it falls in."""
+    if not isinstance(entry, Reading) or entry.value_si is None:
+        return entry
+    answer = answer_of_value(data.checks[entry.check_id], entry.value_si)
+    return replace(entry, outcome_id=answer, value_si=None, sd_si=None)
+
+
 class _Weigher:
     """The parts of a weighing, one after the other."""
 
@@ -105,14 +119,14 @@ class _Weigher:
         case: Case,
         data: Catalog,
         systems: Sequence[tuple[Description, float, Family]],
-        history: Sequence[Entry],
-        candidates: tuple[Candidate, ...],
+        told: Sequence[Entry],
     ) -> None:
-        self.case, self.data, self.systems = case, data, systems
-        self.history, self.candidates = history, candidates
-        self.leading = candidates[0]
+        self.case, self.data, self.systems, self.told = case, data, systems, told
+        self.history = [_weighable(e, data) for e in told]
+        self.candidates = _worth_keeping(follow(systems, self.history))
+        self.leading = self.candidates[0]
         self.number = {id(e): k for k, e in enumerate(case.history, start=1)}
-        self.ranked = [(c.share, rank_causes(c.belief)) for c in candidates]
+        self.ranked = [(c.share, rank_causes(c.belief)) for c in self.candidates]
 
     def weighing(self, steps: int) -> Weighing:
         lead, ranked = self.leading, self.ranked
@@ -135,10 +149,10 @@ class _Weigher:
         )
 
     def _number(self, position: int) -> int:
-        return self.number[id(self.history[position])]
+        return self.number[id(self.told[position])]
 
     def _words(self, position: int) -> str:
-        entry = self.history[position]
+        entry = self.told[position]
         known = isinstance(entry, Reading) and self.leading.family.checks.get(entry.check_id)
         return words_of(entry, self.data, known or None)
 
