@@ -130,6 +130,18 @@ def test_resistance_off_the_wire_and_in_the_circuit() -> None:
     assert strip == pytest.approx(240.0**2 / 5000.0)
 
 
+@pytest.mark.parametrize("name", SYSTEMS)
+def test_primary_winding_is_read_past_the_service(name: str) -> None:
+    """With the power off an ohmmeter on the transformer finds its winding, an open one nothing."""
+    sound = look(name, "off", blower="psc")
+    burnt = look(name, "off", [opened("transformer.primary")], blower="psc")
+    points = ("transformer.p1", "transformer.p2")
+    alone = resistance_of(sound, "transformer.primary")[0]
+    assert 5.0 < alone < 200.0
+    assert resistance_between(sound, *points)[0] == pytest.approx(alone, rel=0.01)
+    assert resistance_between(burnt, *points)[0] > 100.0 * alone
+
+
 def test_power_off_opens_what_current_held_closed() -> None:
     """With the power on the contactor is in; the ohmmeter finds its poles open."""
     state = look(ELECTRIC, "cool")

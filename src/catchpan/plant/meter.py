@@ -1,8 +1,9 @@
 """What a technician's meter shows on a settled plant.
 
 Voltage and current are read with the power on, in the state as settled. Resistance, capacitance
-and insulation are read with the power off: every source dead, every contactor and relay dropped
-out, and float and safety switches where the conditions of the world leave them.
+and insulation are read with the power off: every source dead and cut off behind the switch that
+takes the power off, every contactor and relay dropped out, and float and safety switches where
+the conditions of the world leave them.
 """
 
 from collections.abc import Callable

@@ -243,6 +243,12 @@ def test_ohmmeter_finds_the_way_through_ground_between_islands() -> None:
     assert net.ohmmeter(samples.normal(net), "A", "B")[0] == pytest.approx(7.0, rel=1e-6)
 
 
+def test_ohmmeter_does_not_look_back_through_the_source() -> None:
+    """The load's 59.5 ohm and the closed switch, not the source's half ohm beside them."""
+    net = divider()
+    assert net.ohmmeter(samples.normal(net), "L", GROUND)[0] == pytest.approx(59.5, rel=1e-6)
+
+
 def test_dead_network_has_no_voltage_and_no_current() -> None:
     net = divider()
     found = net.dead(samples.normal(net))

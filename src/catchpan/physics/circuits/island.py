@@ -61,7 +61,7 @@ class Island:
         for e, br in enumerate(self.branches):
             for k, level in enumerate(br.levels):
                 self._admittance[e, k] = level.admittance_s
-                self._conductance[e, k] = level.dc_conductance_s
+                self._conductance[e, k] = 0.0 if br.emf_v else level.dc_conductance_s
         self._solved: NDArray[np.complex128] | None = None
 
     def incidence(self, a: str, b: str) -> NDArray[np.float64]:
@@ -189,7 +189,7 @@ class Island:
         return self._square(flat)
 
     def dc_matrix(self, rows: NDArray[np.uint8]) -> NDArray[np.float64]:
-        """Conductance matrices (U, n, n) an ohmmeter sees with every source dead."""
+        """Conductance matrices (U, n, n) an ohmmeter sees with every source disconnected."""
         flat = np.zeros((len(self.nodes) ** 2, len(rows)))
         self._add(flat, self._conductance, rows)
         return self._square(flat)

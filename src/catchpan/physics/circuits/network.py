@@ -221,6 +221,7 @@ class Network:
     def ohmmeter(self, levels: NDArray[np.uint8], a: str, b: str) -> NDArray[np.float64]:
         """Resistance between two points with the power off [ohm], shape (B,); inf is over limit.
 
+        The sources count as disconnected, as they are behind the switch that takes the power off.
         Between points of two islands the current goes through ground.
         """
         total = np.zeros(len(levels))
