@@ -66,7 +66,7 @@ DANGER_WORDS: Final[Mapping[str, tuple[str, ...]]] = {
     "people": (
         (
             "Somebody at risk from the heat or the cold: get them to a comfortable place first, "
-            "to a neighbor or a public building; if they are confused or faint, call for help at once."
+            "to a neighbor or a public building; if anybody is faint, call for help."
         ),
     ),
 }
@@ -91,21 +91,21 @@ PRECAUTIONS: Final[tuple[tuple[tuple[str, ...], str], ...]] = (
     (
         ("air/coil-iced", "heat-pump/outdoor-coil-iced"),
         (
-            "Ice on the pipe or the indoor coil: system OFF, fan ON, for several hours, with towels "
-            "ready for the meltwater. Never chip ice or pour hot water on it."
+            "Ice on the pipe or the indoor coil: system OFF, fan ON, for several hours, towels "
+            "ready for the water. Never chip ice or pour hot water on it."
         ),
     ),
     (
         ("setting/*", "thermostat/batteries-dead", "thermostat/*"),
         (
-            "At the thermostat: right mode (COOL or HEAT), set point well past the room temperature, "
+            "At the thermostat: right mode (COOL or HEAT), set point well past room temperature, "
             "fresh batteries if it has any."
         ),
     ),
     (
         ("air/filter*",),
         (
-            "The filter: slide it out with the system off. If no light comes through, put in a clean "
+            "The filter: slide it out with the system off. If no light comes through: a clean "
             "one of the same size, arrow with the air."
         ),
     ),
@@ -124,7 +124,7 @@ PRECAUTIONS: Final[tuple[tuple[tuple[str, ...], str], ...]] = (
     (
         ("compressor/*", "motor/fan-*", "capacitor/*", "refrigerant/*"),
         (
-            "If the outdoor unit hums without its fan turning, or smells hot: switch cooling off at "
+            "If the outdoor unit hums without its fan turning, or smells hot: cooling off at "
             "the thermostat. Nothing pushed through the grille."
         ),
     ),

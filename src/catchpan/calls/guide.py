@@ -29,6 +29,7 @@ from catchpan.diagnosis.conflict import Conflict, find_conflict
 from catchpan.diagnosis.explanation import Explanation, explain
 from catchpan.diagnosis.family import PHONE, Family
 from catchpan.diagnosis.forecast import SYSTEM
+from catchpan.diagnosis.latent import Latent, latent_defects, option_shares
 from catchpan.diagnosis.measured_value import scale_of, takes_a_number
 from catchpan.diagnosis.planner import Plan, plan
 from catchpan.diagnosis.safety_order import prepare, standing_dangers
@@ -43,6 +44,9 @@ if TYPE_CHECKING:
 
 SITE: Final = "site"
 """The place of a technician who has arrived and not yet gone to any part of the house."""
+
+CLEARED: Final = "cleared:"
+"""What a site's setting begins with that says the danger of a check was dealt with."""
 
 STEPS: Final = 4
 """How many next steps a guide holds."""
@@ -142,6 +146,13 @@ class Guide:
         return explain(self.plan, self.words)
 
     @cached_property
+    def latents(self) -> tuple[Latent, ...]:
+        """Defects that show no symptom today, the likeliest first."""
+        readings = (*self.belief.earlier, *self.belief.readings)
+        shares = option_shares(self.description, self.data, self.belief)
+        return latent_defects(self.description, self.data, readings, shares)
+
+    @cached_property
     def words(self) -> Mapping[str, str]:
         """The title of every fault."""
         return titles(self.data)
@@ -149,17 +160,21 @@ class Guide:
     @cached_property
     def dangers(self) -> tuple[Reading, ...]:
         """Readings that mean danger and have not been taken back."""
-        return standing_dangers(self.belief)
+        return standing_dangers(self.belief, self.situation)
+
+    @cached_property
+    def likeliest_position(self) -> int:
+        """Position in the family's settings of the likeliest one."""
+        totals = [0.0] * len(self.family.settings)
+        chance = self.belief.probabilities().tolist()
+        for world, share in zip(self.family.worlds, chance, strict=True):
+            totals[world.setting] += share
+        return max(range(len(totals)), key=totals.__getitem__)
 
     @property
     def likeliest_setting(self) -> dict[str, str]:
         """How the system is built, as far as known and for the rest as is likeliest."""
-        chance = self.belief.probabilities()
-        totals = [0.0] * len(self.family.settings)
-        for world, share in zip(self.family.worlds, chance.tolist(), strict=True):
-            totals[world.setting] += share
-        best = max(range(len(totals)), key=totals.__getitem__)
-        return {**self.family.settings[best], **self.description.options}
+        return {**self.family.settings[self.likeliest_position], **self.description.options}
 
     @property
     def likeliest_conditions(self) -> frozenset[str]:
@@ -199,10 +214,23 @@ def guide(state: CallState, data: Catalog | None = None, make: Compile | None = 
         data=data,
         description=description,
         belief=found.belief,
-        situation=replace(found.situation, deferred=deferred, unproven=frozenset(found.owed)),
+        situation=replace(
+            found.situation,
+            deferred=deferred,
+            unproven=frozenset(found.owed),
+            cleared=cleared_dangers(state),
+        ),
         spent=Spent(found.minutes, found.dollars),
         mended=tuple(found.mended),
         unused=tuple(found.unused),
+    )
+
+
+def cleared_dangers(state: CallState) -> frozenset[str]:
+    """Return the checks whose danger was dealt with on site, by what the call's site says."""
+    said = state.opened.site.items()
+    return frozenset(
+        k.removeprefix(CLEARED) for k, v in said if k.startswith(CLEARED) and v is True
     )
 
 

@@ -1,0 +1,137 @@
+"""An event of a call's trail as a line a person reads."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING, Final
+
+from catchpan.calls.body import (
+    Body,
+    CallOpened,
+    Closed,
+    LatentFound,
+    Noted,
+    PowerSet,
+    ProofDone,
+    ReadingTaken,
+    RepairDone,
+    StepDeferred,
+    SystemDescribed,
+    WentTo,
+)
+from catchpan.calls.guide import CLEARED, SITE
+from catchpan.diagnosis.family import PHONE
+from catchpan.diagnosis.forecast import SYSTEM
+from catchpan.diagnosis.likelihood import RESET_LABELS, RESET_OUTCOMES
+
+if TYPE_CHECKING:
+    from catchpan.catalog.load import Catalog
+
+WORKED: Final = {
+    "worked": "it works now",
+    "did_not": "it did not help",
+    "not_yet_known": "result not known yet",
+}
+RESULT: Final = {"pass": "pass", "fail": "fail", "too_close": "too close to call"}
+
+
+def event_words(data: Catalog, body: Body) -> str:
+    """Return what an event says, in one line."""
+    match body:
+        case ReadingTaken():
+            return f"{check_title(data, body.check_id)}: {reading_words(data, body)}"
+        case RepairDone():
+            return f"Repair: {step_title(data, body.repair_id)}; {WORKED[body.outcome]}"
+        case ProofDone():
+            return f"Proof: {step_title(data, body.proof_id)}; {_proof_words(body)}"
+        case StepDeferred():
+            reason = f" ({body.reason})" if body.reason else ""
+            return f"Put off: {step_title(data, body.step_id)}{reason}"
+        case _:
+            return _other_words(data, body)
+
+
+def _other_words(data: Catalog, body: Body) -> str:
+    match body:
+        case WentTo():
+            return f"Went to: {place_words(data, body.place)}"
+        case PowerSet():
+            return "Power back on" if body.on else "Power off and proved dead"
+        case Noted():
+            return f"Note: {body.text}"
+        case SystemDescribed():
+            said = [f"{k.replace('_', ' ')}: {v}" for k, v in body.settings.items()]
+            return f"System: {', '.join([*([body.archetype] if body.archetype else []), *said])}"
+        case CallOpened():
+            return _opened_words(data, body)
+        case _:
+            return _ending_words(data, body)
+
+
+def _ending_words(data: Catalog, body: Body) -> str:
+    match body:
+        case LatentFound():
+            found = data.faults.get(body.latent_id)
+            return f"Found, not yet troubling: {found.title if found else body.latent_id}"
+        case Closed():
+            return f"Closed: {body.outcome.replace('_', ' ')}"
+        case _:
+            return body.kind.value.replace("_", " ")
+
+
+def _opened_words(data: Catalog, body: CallOpened) -> str:
+    system = data.archetypes.get(body.archetype or "")
+    named = {
+        "Caller": body.caller,
+        "Address": body.address,
+        "In the caller's words": body.complaint_words,
+        "Kind of system": system.title if system else body.archetype,
+    }
+    said = [f"{k}: {v or 'not known'}" for k, v in named.items() if v is not None]
+    for key, value in body.site.items():
+        if key.startswith(CLEARED):
+            said.append(f"Danger dealt with: {check_title(data, key.removeprefix(CLEARED))}")
+        else:
+            said.append(f"{key.replace('_', ' ').capitalize()}: {value}")
+    return "; ".join(said) or "Call opened"
+
+
+def reading_words(data: Catalog, body: ReadingTaken) -> str:
+    """Return what was observed: the answer's label, or the number with its unit."""
+    if body.answer is not None:
+        check = data.checks.get(body.check_id)
+        labels = {a.id: a.label for a in check.answers} if check else {}
+        labels |= dict(zip(RESET_OUTCOMES, RESET_LABELS, strict=True))
+        return labels.get(body.answer, body.answer.replace("-", " "))
+    if body.over_limit or body.value is None or math.isinf(body.value):
+        return "OL"
+    return f"{body.value:g} {body.unit}"
+
+
+def _proof_words(body: ProofDone) -> str:
+    number = f"{body.value:g} {body.unit}, " if body.value is not None else ""
+    return f"{number}{RESULT[body.result]}"
+
+
+def check_title(data: Catalog, check_id: str) -> str:
+    """Return the title of a check."""
+    check = data.checks.get(check_id)
+    return check.title if check else check_id
+
+
+def step_title(data: Catalog, step_id: str) -> str:
+    """Return the title of a check, repair or proof."""
+    if step_id == SYSTEM:
+        return "Run the system and see that it works"
+    for entries in (data.repairs, data.proofs, data.checks):
+        if step_id in entries:
+            return str(entries[step_id].title)
+    return step_id
+
+
+def place_words(data: Catalog, place: str) -> str:
+    """Return the words for a place of a call."""
+    if place in {SITE, PHONE, ""}:
+        return {SITE: "the house", PHONE: "phone", "": "the house"}[place]
+    entry = data.places.get(place)
+    return entry.title if entry else place

@@ -1,0 +1,61 @@
+"""What a check shows where nothing is wrong, and cautions that apply where the step is."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from catchpan.diagnosis.measured_value import write_value
+
+if TYPE_CHECKING:
+    from catchpan.calls.guide import Guide
+    from catchpan.catalog.entry import CheckEntry, HazardEntry, ProofEntry, RepairEntry
+
+SURE: Final = 0.6
+"""Share from which an answer is said to be the one to expect (assumed)."""
+
+
+def healthy_reading(guide: Guide, check_id: str) -> str:
+    """Return what a check shows with everything in order; empty where that cannot be said."""
+    family, check = guide.family, guide.family.checks.get(check_id)
+    world = family.index.get((frozenset(), guide.likeliest_position))
+    if check is None or world is None:
+        return ""
+    entry = guide.data.checks.get(check_id)
+    if check.numeric is not None and entry is not None:
+        if check.numeric.dead[world]:
+            return ""
+        mean = float(check.numeric.mean_si[world])
+        return write_value(entry, mean, digits_of(entry, mean)) if np.isfinite(mean) else "OL"
+    row = check.table[world]
+    best = int(row.argmax())
+    return check.outcomes[best].label if row[best] >= SURE else ""
+
+
+def digits_of(entry: CheckEntry, value: float) -> int:
+    """Return how many digits after the point a reading is worth."""
+    shown = abs(float(write_value(entry, value, 6).split()[0].replace("OL", "1000")))
+    return 2 if shown < 3.0 else 1 if shown < 100.0 else 0
+
+
+def cautions(
+    guide: Guide, entry: CheckEntry | RepairEntry | ProofEntry, *, arriving: bool
+) -> tuple[HazardEntry, ...]:
+    """Return what can hurt in a step: its own hazards, and those of the place where it is.
+
+    Parameters
+    ----------
+    guide : Guide
+        Says where the indoor unit stands.
+    entry : CheckEntry, RepairEntry or ProofEntry
+        The step.
+    arriving : bool
+        Whether the technician is only now going to the place.
+    """
+    names = list(entry.hazards)
+    place = guide.data.places.get(entry.place)
+    location = guide.description.options.get("location", "")
+    if place is not None and arriving:
+        names = [*place.hazards_by_location.get(location, ()), *names]
+    return tuple(guide.data.hazards[name] for name in dict.fromkeys(names))

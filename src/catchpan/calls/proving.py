@@ -1,0 +1,51 @@
+"""Judging an acceptance test: pass, fail, or too close to call."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from catchpan.catalog.entry import CheckEntry
+from catchpan.diagnosis.measured_value import scale_of, takes_a_number, write_value
+
+if TYPE_CHECKING:
+    from catchpan.calls.body import ProofResult
+    from catchpan.calls.use_case import Number
+    from catchpan.catalog.entry import ProofEntry
+
+
+def measured_proof(entry: ProofEntry) -> CheckEntry | None:
+    """Return the proof as a check that takes a number, or None where it is judged by eye."""
+    as_check = CheckEntry.model_construct(
+        id=entry.id, title=entry.title, unit=entry.unit, observe=entry.observe, answers=()
+    )
+    return as_check if takes_a_number(as_check) else None
+
+
+def judge(entry: ProofEntry, number: Number) -> ProofResult:
+    """Return how a measured proof came out.
+
+    Within its uncertainty (one standard deviation) of a limit it is too close to call.
+    """
+    as_check = measured_proof(entry)
+    if as_check is None:
+        return "too_close"
+    scale = scale_of(as_check)
+    kept = number.si_value * scale.factor + scale.offset
+    spread = entry.uncertainty.value
+    for limit in (entry.low, entry.high):
+        if limit is not None and abs(kept - limit) < spread:
+            return "too_close"
+    below = entry.low is not None and kept < entry.low
+    above = entry.high is not None and kept >= entry.high
+    return "fail" if below or above else "pass"
+
+
+def limits_words(entry: ProofEntry) -> str:
+    """Return in words what a proof must show."""
+    as_check = measured_proof(entry)
+    if as_check is None:
+        return f"{entry.title}."
+    low, high = (None if x is None else write_value(as_check, x) for x in (entry.low, entry.high))
+    if low and high:
+        return f"{low} to {high}."
+    return f"{low} or more." if low else f"below {high}."

@@ -1,0 +1,154 @@
+"""The end of a call in words: for the technician's file, and in plain words for the homeowner."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from catchpan.calls.event_words import RESULT, WORKED, event_words, step_title
+from catchpan.diagnosis.forecast import SYSTEM
+
+if TYPE_CHECKING:
+    from catchpan.calls.guide import Guide, Mended
+    from catchpan.diagnosis.causes import Share
+
+TOLD: Final = 0.5
+"""Share from which a cause is stated rather than supposed (assumed)."""
+
+DRYING: Final = (
+    (
+        "Wet material is to be dry within 24 to 48 hours, or mold starts (public health advice); "
+        "photograph it, mark the edge of the stain with pencil and date."
+    ),
+    (
+        "Clean water that stood longer than about two days counts as dirty. Sagging ceiling board "
+        "is replaced. Before cutting or sanding in a house from before 1978: lead and asbestos."
+    ),
+    "More than about ten square feet of mold, or sewage: a specialist.",
+)
+"""What is said about water damage; EPA mold guide and IICRC S500 summaries, from memory."""
+
+
+@dataclass(frozen=True)
+class Found:
+    """What a repair dealt with: the cause, and what the cause had left behind."""
+
+    repair_id: str
+    worked: str
+    cause: Share | None
+    left_behind: tuple[Share, ...]
+
+
+def found_and_mended(guide: Guide) -> tuple[Found, ...]:
+    """Return for every repair what it most likely dealt with."""
+    return tuple(_found(m) for m in guide.mended)
+
+
+def _found(mended: Mended) -> Found:
+    left = tuple(s for s in mended.left_behind if s.probability >= TOLD)
+    cause = mended.roots[0] if mended.roots else None
+    if cause is not None and left and cause.probability < left[0].probability:
+        cause = None
+    return Found(mended.repair_id, mended.outcome, cause, left)
+
+
+def confirmed_causes(guide: Guide) -> tuple[str, ...]:
+    """Return the root causes that repairs which helped dealt with, without repeats."""
+    found = [f.cause.id for f in found_and_mended(guide) if f.cause and f.worked != "did_not"]
+    return tuple(dict.fromkeys(found))
+
+
+def is_wet(guide: Guide) -> bool:
+    """Say whether the house itself is likely to have got wet."""
+    wet = ("water/floor-wet", "water/ceiling-wet", "water/ceiling-stained", "water/cabinet-wet")
+    family, chance = guide.family, guide.belief.probabilities()
+    columns = [j for j, c in enumerate(family.conditions) if c in wet]
+    said = any(c.id in wet for m in guide.mended for c in m.left_behind if c.probability > TOLD)
+    return said or float(chance[family.membership[:, columns].any(axis=1)].sum()) > TOLD
+
+
+def technician_summary(guide: Guide) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return the parts of the technician's summary: a heading and its lines each."""
+    state, data = guide.state, guide.data
+    system = data.archetypes[guide.description.archetype].title
+    parts = [
+        ("System", (system,)),
+        ("Complaint", (state.opened.complaint_words or "not noted",)),
+        ("Found and done", tuple(_lines(guide)) or ("No repair was made.",)),
+        ("Proven", tuple(_proofs(guide)) or ("Nothing was proven.",)),
+    ]
+    if still := [s for s in guide.causes.roots if s.probability > 0.2]:
+        parts.append(("Still open", tuple(_share_words(guide, s) for s in still[:4])))
+    if latent := [event_words(data, e.body) for e in state.latents]:
+        parts.append(("Latent", tuple(latent)))
+    if is_wet(guide):
+        parts.append(("Water damage", DRYING))
+    if state.notes:
+        parts.append(("Notes", tuple(e.body.text for e in state.notes)))
+    rate = guide.family.dollars_per_minute
+    labour = guide.spent.minutes * rate
+    total = f"${labour + guide.spent.parts_dollars:,.0f}"
+    minutes = (
+        f"{guide.spent.minutes:.0f} min at ${rate:.2f} and ${guide.spent.parts_dollars:,.0f} of "
+        f"parts: {total} (the catalog's minutes and assumed prices, not a bill)"
+    )
+    return (*parts, ("Time and cost", (minutes,)))
+
+
+def _lines(guide: Guide) -> list[str]:
+    lines = []
+    for found in found_and_mended(guide):
+        repair = guide.data.repairs[found.repair_id]
+        cause = f"Cause: {_share_words(guide, found.cause)}. " if found.cause else ""
+        left = ", ".join(guide.words[s.id] for s in found.left_behind)
+        behind = f"Left behind by it: {left}. " if left else ""
+        lines.append(f"{cause}{behind}{repair.title}: {WORKED[found.worked]}.")
+    return lines
+
+
+def _proofs(guide: Guide) -> list[str]:
+    lines = []
+    for entry in guide.state.proofs:
+        body = entry.body
+        number = f" ({body.value:g} {body.unit})" if body.value is not None else ""
+        lines.append(f"{step_title(guide.data, body.proof_id)}: {RESULT[body.result]}{number}")
+    return lines
+
+
+def _share_words(guide: Guide, share: Share) -> str:
+    sure = "" if share.probability > 0.97 else f" ({share.probability:.0%} sure)"
+    return f"{guide.words.get(share.id, share.id)}{sure}"
+
+
+def homeowner_summary(guide: Guide) -> tuple[str, ...]:
+    """Return what to tell the homeowner, in plain words."""
+    lines = []
+    faults, data = guide.data.faults, guide.data
+    for found in found_and_mended(guide):
+        if found.worked == "did_not":
+            continue
+        if found.cause is not None and found.cause.id in faults:
+            lines.append(f"What was wrong: {faults[found.cause.id].plain}")
+        lines += [f"Because of that: {faults[s.id].plain}" for s in found.left_behind]
+        lines.append(f"What was done: {data.repairs[found.repair_id].title.lower()}.")
+    if not lines:
+        lines.append("No fault has been put right on this visit.")
+    lines.append(_proof_sentence(guide))
+    latent = [faults[e.body.latent_id] for e in guide.state.latents if e.body.latent_id in faults]
+    lines += [f"Worth putting right before it troubles you: {f.plain}" for f in latent]
+    if is_wet(guide):
+        lines.append("Where the house got wet: keep it aired and have it dry within two days.")
+    return tuple(lines)
+
+
+def _proof_sentence(guide: Guide) -> str:
+    results = [e.body.result for e in guide.state.proofs]
+    passed = results.count("pass")
+    if not results:
+        return "The repair has not been tested yet."
+    if passed == len(results):
+        ran = any(e.body.proof_id == SYSTEM for e in guide.state.proofs)
+        return f"We tested it: {passed} of {passed} tests passed." + (
+            " The system ran and did its work." if ran else ""
+        )
+    return f"{passed} of {len(results)} tests passed; the others have to be repeated."

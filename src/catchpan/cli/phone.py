@@ -1,0 +1,209 @@
+"""The phone, after the first questions: questions one by one, advice, what to load, going."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from catchpan.calls.advice import NEVER, advice
+from catchpan.calls.guide import SITE
+from catchpan.calls.loading import cost_range, load_list
+from catchpan.calls.use_case import Answer
+from catchpan.cli.screen import Choice, chosen, numbered
+from catchpan.cli.take import answer_choices, asked_reading, keep_reading
+from catchpan.diagnosis.symptom_search import search_symptoms
+
+if TYPE_CHECKING:
+    from catchpan.cli.session import Session
+    from catchpan.diagnosis.situation import Step
+    from catchpan.diagnosis.symptom_search import Match
+
+MATCHED: Final = "words_matched"
+MOST_MATCHES: Final = 6
+CLOSE: Final = 0.6
+"""Matches below this share of the best one's score are not shown (assumed)."""
+
+ENOUGH: Final = "phone_done"
+CANNOT_SAY: Final = "the caller cannot say"
+
+
+def phone_turn(session: Session) -> None:
+    """Do the next thing on the phone."""
+    site = session.state.opened.site
+    if MATCHED not in site:
+        _confirm_words(session)
+        return
+    step = session.guide.plan.steps[0]
+    if step.kind == "ask" and ENOUGH not in site:
+        ask_caller(session, step)
+        return
+    decide(session)
+
+
+def _confirm_words(session: Session) -> None:
+    """Show what the caller's words seem to say, and keep what is confirmed."""
+    state = session.state
+    words = state.opened.complaint_words or ""
+    known = session.guide.family.checks
+    asked = {e.body.check_id for e in state.readings}
+    found = search_symptoms(words, session.data, archetype=state.archetype or "", limit=20)
+    fitting = [m for m in found if m.answer_id and m.check_id in known and m.check_id not in asked]
+    fitting = [m for m in fitting if m.score >= CLOSE * fitting[0].score]
+    if fitting:
+        _confirm(session, fitting[:MOST_MATCHES])
+    session.book.open_call({"site": {MATCHED: True}}, call_id=session.call_id)
+
+
+def _confirm(session: Session, matches: list[Match]) -> None:
+    session.screen.say("I understand this from those words. Which of it is so?")
+    choices = numbered([(m.check_id, f"{m.title}: {m.label}") for m in matches])
+    session.screen.choices(choices)
+    picked = _picked(session, choices)
+    for match in matches:
+        if match.check_id in picked:
+            answer = Answer(match.answer_id)
+            session.book.take_reading(session.call_id, match.check_id, answer, reported_by="caller")
+
+
+def _picked(session: Session, choices: tuple[Choice, ...]) -> set[str]:
+    """Return the choices named in one line such as '1 3', 'all' or 'none'."""
+    while True:
+        line = session.text("matches", "Numbers such as 1 3, 'all', or Enter for none.")
+        if line.casefold() == "all":
+            return {c.value for c in choices}
+        named = [chosen(choices, word) for word in line.replace(",", " ").split()]
+        if line.casefold() in {"", "none", "0"} or all(n is not None for n in named):
+            return {n.value for n in named if n is not None}
+        session.screen.say(f"Type numbers from 1 to {len(choices)}.")
+
+
+def ask_caller(session: Session, step: Step) -> None:
+    """Ask the caller one question."""
+    guide, screen = session.guide, session.screen
+    entry, model = session.data.checks[step.target], guide.family.checks[step.target]
+    session.step = step.target
+    lead = guide.causes.roots[:1]
+    hint = f"so far: {guide.words[lead[0].id]} {lead[0].probability:.0%}" if lead else ""
+    screen.heading("Ask", hint[: screen.width - 16])
+    screen.say(entry.ask)
+    choices = (
+        *answer_choices(entry, model),
+        Choice("?", "Can't say", CANNOT_SAY),
+        Choice("go", "Enough asked", ENOUGH),
+    )
+    screen.choices(choices)
+    observed = asked_reading(session, entry, choices)
+    if observed == Answer(CANNOT_SAY):
+        session.book.defer(session.call_id, step.target, CANNOT_SAY)
+    elif observed == Answer(ENOUGH):
+        session.book.open_call({"site": {ENOUGH: True}}, call_id=session.call_id)
+    else:
+        keep_reading(session, step.target, observed)
+
+
+def decide(session: Session) -> None:
+    """Show advice, load list and range, and ask whether to go."""
+    session.step = ""
+    show_outlook(session)
+    step = session.guide.plan.steps[0]
+    labels = [
+        ("go", "I have arrived at the house"),
+        ("tried", "The caller tried something and it works now"),
+        ("more", "Ask the caller more questions"),
+        ("close", "Close the call without going"),
+    ]
+    if step.kind in {"refer", "stop"}:
+        session.screen.say(f"By expected cost the best now: {step.title}.")
+    match session.choose("decide", numbered(labels)):
+        case "go":
+            session.book.go(session.call_id, SITE)
+        case "tried":
+            _tried(session)
+        case "more":
+            _more(session)
+        case _:
+            _close(session)
+
+
+def show_outlook(session: Session) -> None:
+    """Show likely causes, advice to the caller, what to load, cost and time."""
+    guide, screen = session.guide, session.screen
+    screen.heading("What it may be, so far")
+    rows = [(f"{s.probability:>4.0%}", guide.words[s.id]) for s in guide.causes.roots[:5]]
+    screen.table([*rows, (f"{guide.causes.other:>4.0%}", "something this list does not hold")])
+    tips = advice(guide)
+    if tips:
+        screen.heading("The caller may (advice)")
+        for tip in tips[:5]:
+            screen.say(f"- {tip.text}", hang=2)
+        screen.say(f"Please not: {'; '.join(NEVER)}.")
+    items = load_list(guide)
+    screen.heading("Load")
+    for kind, head in (("part", "Parts"), ("tool", "Tools")):
+        named = [f"{i.name} {i.chance:.0%}" for i in items if i.kind == kind][:10]
+        screen.labelled(head, [", ".join(named)] if named else [])
+    screen.say("(chance that this call uses it)", indent=10)
+    show_range(session)
+
+
+def show_range(session: Session) -> None:
+    """Show what is still to come, as a range."""
+    found, screen = cost_range(session.guide), session.screen
+    screen.heading("Time and cost to a proven fix")
+    screen.table(
+        [
+            ("Time", (f"about {_hours(found.minutes)}; 8 in 10 such calls "
+             f"{_hours(found.minutes_low)} to {_hours(found.minutes_high)}")),
+            ("Cost", (f"about ${found.dollars:,.0f}; 8 in 10 such calls "
+             f"${found.dollars_low:,.0f} to ${found.dollars_high:,.0f}")),
+        ]
+    )  # fmt: skip
+    rate = session.guide.family.dollars_per_minute
+    screen.say(
+        f"Driving included, at ${rate:.2f} a minute and the catalog's part prices, which are "
+        f"assumed: put in your own. {found.handed_over:.0%} of such calls end with work for "
+        "someone else.",
+        indent=2,
+    )
+
+
+def _hours(minutes: float) -> str:
+    whole = 5 * round(minutes / 5)
+    return f"{whole} min" if whole < 100 else f"{whole / 60:.1f} h"
+
+
+def _tried(session: Session) -> None:
+    """Keep what the caller did, and close when it helped."""
+    tips = [a for a in advice(session.guide) if a.repair_id]
+    titles = [(a.repair_id, session.data.repairs[a.repair_id].title) for a in tips]
+    choices = (*numbered(titles), Choice("0", "Something else", ""))
+    picked = session.choose("tried", choices)
+    if picked:
+        session.book.do_repair(session.call_id, picked, "worked")
+    else:
+        session.book.note(session.call_id, "The caller tried something and it works now")
+    session.book.close(session.call_id, "fixed")
+
+
+def _more(session: Session) -> None:
+    """Bring back the questions."""
+    waiting = session.state.deferred
+    for entry in session.state.timeline:
+        if getattr(entry.body, "step_id", "") in waiting:
+            session.book.withdraw(session.call_id, entry.event_id)
+    asking = [s for s in session.guide.plan.steps if s.kind == "ask"]
+    if asking:
+        ask_caller(session, asking[0])
+    else:
+        session.screen.say("No open question would tell anything more.")
+
+
+def _close(session: Session) -> None:
+    labels = [
+        ("no_fault_found", "Nothing wrong"),
+        ("referred", "Handed to somebody else"),
+        ("abandoned", "The caller does not want a visit"),
+    ]
+    choices = (*numbered(labels), Choice("0", "Do not close", ""))
+    outcome = session.choose("close", choices)
+    if outcome:
+        session.book.close(session.call_id, outcome)  # type: ignore[arg-type]
