@@ -173,7 +173,7 @@ def _show(what: str, rows: Sequence[Row]) -> None:
         case _:
             heads = ("id", "title", "puts right")
             cells = [(r["id"], r["title"], ", ".join(r["fixes"]), "") for r in rows]
-    sheet.table(heads, [row[: len(heads)] for row in cells])
+    sheet.table(heads, [row[: len(heads)] for row in cells], whole=(0,))
     sheet.line(f"{len(rows)} {what}")
 
 

@@ -2,9 +2,10 @@
 
 import sys
 from collections.abc import Iterable, Sequence
+from typing import Literal
 
 from rich.box import SIMPLE_HEAD
-from rich.console import Console
+from rich.console import Console, RenderableType
 from rich.markup import escape
 from rich.padding import Padding
 from rich.table import Table
@@ -27,15 +28,19 @@ class Sheet:
 
     def heading(self, text: str) -> None:
         """Write a heading after an empty line."""
-        self.console.print()
-        self.console.print(f"[bold]{escape(text)}[/bold]")
+        self._write("")
+        self._write(f"[bold]{escape(text)}[/bold]")
 
     def line(self, text: str = "", indent: int = 0) -> None:
         """Write a paragraph, wrapped, indented as a whole."""
-        self.console.print(Padding(escape(text), (0, 0, 0, indent)) if indent else escape(text))
+        self._write(Padding(escape(text), (0, 0, 0, indent)) if indent else escape(text))
 
     def table(
-        self, heads: Sequence[str], rows: Iterable[Sequence[str]], right: Sequence[int] = ()
+        self,
+        heads: Sequence[str],
+        rows: Iterable[Sequence[str]],
+        right: Sequence[int] = (),
+        whole: Sequence[int] = (),
     ) -> None:
         """Write a table.
 
@@ -47,13 +52,23 @@ class Sheet:
             The cells.
         right : sequence of int, optional
             Columns that are aligned at the right.
+        whole : sequence of int, optional
+            Columns whose cells are never broken (ids, which one copies).
         """
         table = Table(box=self.box, pad_edge=False, padding=(0, 2, 0, 0), header_style="bold")
         for k, head in enumerate(heads):
-            table.add_column(escape(head), justify="right" if k in right else "left")
+            side: Literal["left", "right"] = "right" if k in right else "left"
+            table.add_column(escape(head), justify=side, no_wrap=k in whole)
         for row in rows:
             table.add_row(*(escape(cell) for cell in row))
-        self.console.print(table)
+        self._write(table)
+
+    def _write(self, what: RenderableType) -> None:
+        """Write something, without blanks at the end of its lines."""
+        with self.console.capture() as capture:
+            self.console.print(what)
+        for line in capture.get().splitlines():
+            print(line.rstrip())
 
 
 def percent(share: float) -> str:

@@ -82,7 +82,7 @@ def _show_causes(sheet: Sheet, weighing: Weighing, top: int) -> None:
         rows.append(("", f"... and {others} less likely ones", "", ""))
     rows.append((percent(weighing.none_of_these), "None of these", "", "none-of-these"))
     rows.append((percent(weighing.no_fault), "Nothing keeps it from working", "", "no-fault"))
-    sheet.table(("share", "cause", "part", "id"), rows, right=(0,))
+    sheet.table(("share", "cause", "part", "id"), rows, right=(0,), whole=(3,))
     if weighing.several > 0.02:
         pairs = "; ".join(f"{' + '.join(p.titles)} {percent(p.share)}" for p in weighing.pairs[:2])
         sheet.line(f"Two at once: {percent(weighing.several)}, likeliest {pairs}")

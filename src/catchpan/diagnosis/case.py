@@ -269,10 +269,10 @@ def _stated_options(
 
 
 def _demands(entries: Iterable[Entry], data: Catalog) -> tuple[str, ...]:
-    """Return the demands under which the caller complains."""
+    """Return the demands under which the caller complains: a complaint's first answer says so."""
     readings = [e for e in entries if isinstance(e, Reading) and e.check_id in data.checks]
     return tuple(
         data.checks[r.check_id].observe.demand
         for r in readings
-        if data.checks[r.check_id].complaint and r.outcome_id not in {"no", None}
+        if (check := data.checks[r.check_id]).complaint and r.outcome_id == check.answers[0].id
     )

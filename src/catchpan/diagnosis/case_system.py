@@ -1,6 +1,6 @@
 """The part of a case that says what system it is: one kind, several, or nobody knows."""
 
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Final, cast
 
@@ -51,7 +51,7 @@ class SystemReader:
             Demands the caller complains about; they tell the season where the case does not.
         """
         shares = self._shares()
-        options = self._options(stated, shares)
+        options = self._options(stated)
         weather = self._weather()
         if self.problems:
             return None
@@ -96,12 +96,12 @@ class SystemReader:
             self.notes.append(f"{self.form.text!r} is taken to mean {' or '.join(kinds)}")
         return dict.fromkeys(kinds, 1.0)
 
-    def _options(self, stated: Mapping[str, str], kinds: Collection[str]) -> dict[str, str]:
+    def _options(self, stated: Mapping[str, str]) -> dict[str, str]:
         known = {k: v for k, v in self.form.options.items() if v != UNKNOWN}
         for option, value in stated.items():
             if known.setdefault(option, value) != value:
                 self._against(option, f"{known[option]!r} here, but a reading says {value!r}")
-        values = _values_anywhere(kinds or self.data.archetypes, self.data)
+        values = _values_anywhere(self.data)
         for option, value in known.items():
             if option not in values:
                 self._wrong("options", str(UnknownName("option", option, values)))
@@ -191,14 +191,12 @@ class SystemReader:
         )
 
 
-def _values_anywhere(kinds: Collection[str], data: Catalog) -> dict[str, tuple[str, ...]]:
-    """Return every option of any of the kinds; a kind nobody knows stands for all."""
-    known = [k for k in kinds if k in data.archetypes] or list(data.archetypes)
-    every = [(o, e) for k in known for o, e in options_of(k, data).items()]
-    names = dict.fromkeys(o for o, _ in every)
+def _values_anywhere(data: Catalog) -> dict[str, tuple[str, ...]]:
+    """Return every option of any kind of system, with all its values."""
+    every = [(o, e) for k in data.archetypes for o, e in options_of(k, data).items()]
     return {
         name: tuple(dict.fromkeys(v.id for o, e in every if o == name for v in e.values))
-        for name in names
+        for name in dict.fromkeys(o for o, _ in every)
     }
 
 

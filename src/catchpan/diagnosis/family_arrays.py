@@ -27,6 +27,7 @@ _PLAIN: Final = (
     "dollars_per_minute",
     "call_back_dollars",
     "cut_mass",
+    "repair_still_owed",
     "dispatch_minutes",
     "power_minutes",
     "call_minutes",

@@ -77,6 +77,8 @@ def words(text: str) -> tuple[str, ...]:
 def _canonical(word: str) -> str:
     if word in _SAME:
         return _SAME[word]
+    if word in DENIALS:
+        return word
     stem = _stem(word)
     return _SAME.get(stem, stem)
 

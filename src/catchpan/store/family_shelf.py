@@ -31,7 +31,7 @@ class FolderShelf:
         """Return the arrays kept under the key; None if there are none or they are damaged."""
         path = self._path(key)
         try:
-            with np.load(path, allow_pickle=False) as file:
+            with path.open("rb") as opened, np.load(opened, allow_pickle=False) as file:
                 arrays = {name: file[name] for name in file.files}
             os.utime(path)
         except (OSError, ValueError, KeyError, EOFError, zipfile.BadZipFile, zlib.error):

@@ -1,0 +1,135 @@
+"""Families found again: in memory, on a shelf, and never a wrong one."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from catchpan.catalog.load import Catalog
+from catchpan.diagnosis import compiled as kept
+from catchpan.diagnosis.compile_family import Costs, Size
+from catchpan.diagnosis.compiled import compiled, family_key, forget
+from catchpan.diagnosis.description import Description
+from catchpan.diagnosis.family import Family
+from catchpan.diagnosis.family_arrays import from_arrays, to_arrays
+from tests.diagnosis.small_catalog import SMALL, small_catalog
+
+SYSTEM = Description("air-conditioner-furnace", {"drain": "gravity"}, season="cooling")
+
+
+class Drawer:
+    """A shelf in memory that counts what is asked of it."""
+
+    def __init__(self) -> None:
+        self.kept: dict[str, Mapping[str, NDArray[Any]]] = {}
+        self.asked = 0
+
+    def get(self, key: str) -> Mapping[str, NDArray[Any]] | None:
+        self.asked += 1
+        return self.kept.get(key)
+
+    def put(self, key: str, arrays: Mapping[str, NDArray[Any]]) -> None:
+        self.kept[key] = arrays
+
+
+@pytest.fixture
+def data() -> Catalog:
+    return small_catalog()
+
+
+def same(one: Family, two: Family) -> bool:
+    plain = all(
+        getattr(one, name) == getattr(two, name)
+        for name in ("worlds", "settings", "repairs", "places", "kinds", "cut_mass")
+    )
+    tables = all(
+        np.array_equal(c.table, two.checks[n].table)
+        and (c.outcomes, c.requires, c.phone) == (
+            two.checks[n].outcomes, two.checks[n].requires, two.checks[n].phone)
+        and (c.numeric is None) == (two.checks[n].numeric is None)
+        for n, c in one.checks.items()
+    )  # fmt: skip
+    return plain and tables and np.array_equal(one.log_prior, two.log_prior)
+
+
+def test_a_family_taken_apart_and_put_together_is_the_same(data: Catalog) -> None:
+    family = compiled(SYSTEM, data, size=SMALL)
+    again = from_arrays(to_arrays(family))
+    assert same(family, again)
+    for name, check in family.checks.items():
+        other = again.checks[name].numeric
+        if check.numeric is not None and other is not None:
+            assert np.array_equal(check.numeric.dead, other.dead)
+            assert np.array_equal(check.numeric.mean_si, other.mean_si)
+            assert check.numeric.span_si == other.span_si
+
+
+def test_the_second_time_it_comes_from_memory(data: Catalog) -> None:
+    first = compiled(SYSTEM, data, size=SMALL)
+    assert compiled(replace(SYSTEM), data, size=SMALL) is first
+
+
+def test_after_a_new_start_it_comes_from_the_shelf(
+    data: Catalog, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    drawer = Drawer()
+    forget()
+    first = compiled(SYSTEM, data, size=SMALL, shelf=drawer)
+    forget()
+    monkeypatch.setattr(kept, "compile_family", None)
+    assert same(first, compiled(SYSTEM, data, size=SMALL, shelf=drawer))
+    assert drawer.asked == 2
+
+
+@pytest.mark.parametrize("spoil", ["text", "form", "table 0", "worlds"])
+def test_what_is_spoilt_on_the_shelf_is_compiled_anew(data: Catalog, spoil: str) -> None:
+    drawer = Drawer()
+    forget()
+    first = compiled(SYSTEM, data, size=SMALL, shelf=drawer)
+    (key,) = drawer.kept
+    arrays = dict(drawer.kept[key])
+    text = bytes(arrays["text"]).decode()
+    spoilt: dict[str, dict[str, NDArray[Any]]] = {
+        "text": {"text": arrays["text"][:-5]},
+        "form": {"text": np.frombuffer(text.replace('"form": 1', '"form": 0').encode(), np.uint8)},
+        "table 0": {"table 0": arrays["table 0"][:-1]},
+        "worlds": {"log_prior": arrays["log_prior"][:-1]},
+    }
+    drawer.kept[key] = {**arrays, **spoilt[spoil]}
+    forget()
+    assert same(first, compiled(SYSTEM, data, size=SMALL, shelf=drawer))
+
+
+def test_only_a_few_families_stay_in_memory(data: Catalog, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(kept, "MOST_IN_MEMORY", 1)
+    first = compiled(SYSTEM, data, size=SMALL)
+    compiled(replace(SYSTEM, age_years=20.0), data, size=SMALL)
+    assert compiled(SYSTEM, data, size=SMALL) is not first
+
+
+def test_everything_it_depends_on_is_in_the_key(
+    data: Catalog, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    fault = next(iter(data.faults.values()))
+    other = replace(data, faults={**data.faults, fault.id: fault.model_copy(update={"title": "X"})})
+    keys = [
+        family_key(SYSTEM, data, Costs(), Size()),
+        family_key(replace(SYSTEM, outdoor_c=30.0), data, Costs(), Size()),
+        family_key(replace(SYSTEM, options={}), data, Costs(), Size()),
+        family_key(SYSTEM, other, Costs(), Size()),
+        family_key(SYSTEM, data, Costs(dollars_per_minute=3.0), Size()),
+        family_key(SYSTEM, data, Costs(), SMALL),
+    ]
+    monkeypatch.setattr(kept, "program_hash", lambda: "another program")
+    keys.append(family_key(SYSTEM, data, Costs(), Size()))
+    assert len(set(keys)) == len(keys)
+
+
+def test_options_given_in_another_order_are_the_same_system(data: Catalog) -> None:
+    one = replace(SYSTEM, options={"drain": "gravity", "blower": "psc"})
+    two = replace(SYSTEM, options={"blower": "psc", "drain": "gravity"})
+    keys = [family_key(d, data, Costs(), Size()) for d in (one, two)]
+    assert keys[0] == keys[1]
