@@ -33,7 +33,7 @@ from catchpan.diagnosis.family import (
 from catchpan.diagnosis.likelihood import hazard_dollars
 from catchpan.diagnosis.probe import Probe
 from catchpan.diagnosis.settings import Settings, joint_settings
-from catchpan.diagnosis.working import harmless_traces, seen_working, work_probes
+from catchpan.diagnosis.working import harmless_alone, seen_working, work_probes
 from catchpan.plant.part import Surroundings
 from catchpan.plant.settle import settle
 
@@ -44,6 +44,13 @@ PAIR_SHARE: Final = 0.09
 
 Assumed; one real call in ten was a second fault or a cause behind the repaired part
 (facts/phone_interview).
+"""
+
+CALL_ANYWAY: Final = 0.03
+"""How much rarer a call is where nothing is seen to be wrong in the season (assumed).
+
+A furnace fault does not make anybody call in July; the same fault beside one that does stays as
+likely as it is.
 """
 
 LEFT_BEHIND_SHARE: Final = 1.0e-6
@@ -150,13 +157,15 @@ class _Compiler:
             settled.append(SettledWorlds(bench, [w.conditions for w in found]))
             worlds += [World(w.conditions, w.roots, k) for w in found]
             weights += [w.weight * float(self.settings.weight[k]) for w in found]
-        known = np.array(weights)
+        working = self._working(settled)
+        silent = working & [bool(w.roots) for w in worlds]
+        known = np.array(weights) * np.where(silent, CALL_ANYWAY, 1.0)
         worlds.append(World(frozenset({OTHER}), frozenset({OTHER}), 0))
-        weights.append(OTHER_SHARE)
+        outside = OTHER_SHARE * float(known.sum()) / (1.0 - OTHER_SHARE)
         checks = CheckCompiler(self.description, self.data, self.settings.kept, settled, known)
         return Family(
             worlds=tuple(worlds),
-            log_prior=np.log(np.array(weights, dtype=np.float64)),
+            log_prior=np.log(np.append(known, outside)),
             settings=self.settings.kept,
             checks=checks.models(),
             repairs=self._repairs(worlds),
@@ -164,8 +173,9 @@ class _Compiler:
             kinds={f.id: f.kind for f in self.data.faults.values()},
             dollars_per_minute=self.costs.dollars_per_minute,
             call_back_dollars=self.costs.call_back_dollars,
-            working=self._working(settled),
-            harmless=frozenset.intersection(*(harmless_traces(b) for b in self.benches)),
+            repair_still_owed=True,
+            working=np.append(working, np.False_),
+            harmless=frozenset.intersection(*(self._harmless(b) for b in self.benches)),
             cut_mass=1.0 - (1.0 - self.settings.cut_mass) * (1.0 - cut_pairs * PAIR_SHARE),
         )
 
@@ -176,7 +186,15 @@ class _Compiler:
             seen_working(w.bench, w.conditions) & [c.isdisjoint(wavering) for c in w.conditions]
             for w in settled
         ]
-        return np.concatenate([*blocks, [False]])
+        return np.concatenate(blocks)
+
+    def _harmless(self, bench: Bench) -> frozenset[str]:
+        """Return the conditions that alone keep nothing from working in the season."""
+        wavering = frozenset(f.id for f in self.data.faults.values() if f.seen_share is not None)
+        names = [*self.roots(bench), *bench.consequences]
+        everything = frozenset(f.id for f in self.data.faults.values())
+        absent = everything - frozenset(names)
+        return (harmless_alone(bench, names) - wavering) | absent
 
     def _chosen_pairs(self) -> tuple[list[list[Pair]], float]:
         """Return the likeliest pairs over all settings, and the share of pairs cut."""

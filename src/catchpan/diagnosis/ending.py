@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from catchpan.diagnosis.expected_cost import leaving_dollars
 from catchpan.diagnosis.forecast import SYSTEM, Kept
 from catchpan.diagnosis.safety_order import LEAVE
 from catchpan.diagnosis.situation import Situation, Step, StepKind
@@ -87,7 +88,7 @@ def endings(kept: Kept, on_site: float, standing: Standing) -> list[Step]:
         Expected dollars from the arrival on site to a proven fix.
     """
     family, situation = kept.family, standing.situation
-    leaving = family.call_back_dollars * (1.0 - standing.works)
+    leaving = float(kept.by_needs(kept.chance[:, None])[0] @ leaving_dollars(kept.needs))
     steps = []
     if situation.on_phone and GO not in situation.deferred:
         drive = family.dispatch_minutes * family.dollars_per_minute

@@ -124,7 +124,8 @@ def tail_cost(
     used = np.flatnonzero(mass[:, 1:].any(axis=0)) + 1
     held = mass[:, used]
     faulty = held.sum(axis=1)
-    leaving = family.call_back_dollars * faulty
+    owed = leaving_dollars(needs)
+    leaving = held @ owed[used]
     if n == 0:
         nothing = np.zeros((len(mass), 1), dtype=np.intp)
         return Tail(leaving, leaving, nothing[:, :0], nothing[:, 0])
@@ -139,7 +140,8 @@ def tail_cost(
     ended = _mended(needs, np.where(free, rank, n), held * needs.lasting[used], used)
     spent = np.cumsum(ended * running, axis=1)
     left = np.maximum(faulty[:, None] - np.cumsum(ended, axis=1), 0.0)
-    stops = spent + left * (running + family.call_back_dollars)
+    solved = _mended(needs, np.where(free, rank, n), held * needs.lasting[used] * owed[used], used)
+    stops = spent + left * running + np.maximum(leaving[:, None] - np.cumsum(solved, axis=1), 0.0)
     stops[np.arange(n)[None, :] >= free.sum(axis=1)[:, None]] = np.inf
     stops = np.hstack([leaving[:, None], stops])
     count = stops.argmin(axis=1)
@@ -159,14 +161,30 @@ def revealed_cost(
     wanted = _wanted(needs)
     gone = wanted[:, [r.id in done for r in needs.repairs]].any(axis=1)
     lasting = np.where(gone, 0.0, needs.lasting)
-    alone = (wanted @ cost) * lasting + family.call_back_dollars * (1.0 - lasting)
+    owed = leaving_dollars(needs)
+    alone = (wanted @ cost) * lasting + owed * (1.0 - lasting)
     alone[0] = 0.0
     clusters = _clusters(needs, opening)
     users = [wanted[:, members].any(axis=1) for members, _ in clusters]
     weights = mass @ np.array([alone, *users], dtype=np.float64).T
     prices = np.array([np.ones(len(mass)), *(price for _, price in clusters)]).T
-    leaving = family.call_back_dollars * mass[:, 1:].sum(axis=1)
+    leaving = mass @ owed
     result: NDArray[np.float64] = np.minimum((weights * prices).sum(axis=1), leaving)
+    return result
+
+
+@lru_cache(maxsize=4)
+def leaving_dollars(needs: NeedTable) -> NDArray[np.float64]:
+    """Return what leaving with each of the needs unmet costs, shape (n_needs,).
+
+    The call-back, and where the family says so the repair, which somebody has to be paid for.
+    """
+    family = needs.family
+    result = np.full(len(needs.sets), family.call_back_dollars)
+    if family.repair_still_owed:
+        cost = np.array([repair_cost(family, r) for r in needs.repairs], dtype=np.float64)
+        result += _wanted(needs) @ cost
+    result[0] = 0.0
     return result
 
 

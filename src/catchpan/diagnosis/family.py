@@ -234,6 +234,9 @@ class Family:
     harmless
         Conditions that by themselves keep nothing from working (a stain); they are put right,
         but a call does not wait for it.
+    repair_still_owed
+        Whether whoever is called back has to be paid for the repair besides: a dear repair is no
+        reason to leave.
     """
 
     worlds: tuple[World, ...]
@@ -254,6 +257,7 @@ class Family:
     group_minutes: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     working: NDArray[np.bool_] | None = None
     harmless: frozenset[str] = frozenset()
+    repair_still_owed: bool = False
 
     def __post_init__(self) -> None:
         for problem in (*_world_problems(self), *_check_problems(self), *_repair_problems(self)):
@@ -335,7 +339,8 @@ def likelihood_table(family: Family, check: CheckModel) -> NDArray[np.float64]:
     """
     table = np.maximum(check.table.astype(np.float64), LIKELIHOOD_FLOOR)
     table /= table.sum(axis=1, keepdims=True)
-    table[family.other] = 1.0 / len(check.outcomes)
+    if not check.keeps_outside:
+        table[family.other] = 1.0 / len(check.outcomes)
     return table
 
 

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from catchpan.diagnosis.ending import (
+    SOLVED,
     LEAVE_ID,
     Standing,
     endings,
@@ -27,6 +28,7 @@ from catchpan.diagnosis.ending import (
 from catchpan.diagnosis.expected_cost import (
     entropy_bits,
     free_repairs,
+    leaving_dollars,
     openings,
     proof_cost,
     revealed_cost,
@@ -108,12 +110,14 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
         return Plan(leave_now(family, titles), len(kept.worlds), kept.cut, 0.0, leads)
     standing = standing_of(kept, belief, situation)
     drafts = _check_drafts(kept, situation) + _repair_drafts(kept, standing)
+    if standing.works >= SOLVED:
+        drafts = [d for d in drafts if d.kind == "prove"]
     present = kept.by_needs(kept.chance[:, None])
     mass = np.vstack([present, *(d.mass for d in drafts)])
     where = [situation, *(d.ready.after for d in drafts for _ in d.mass)]
     repairing = _repairing(kept, mass, where)
     steps = _ranked(kept, drafts, repairing, standing)
-    if steps[0].target == LEAVE_ID:
+    if steps[0].target == LEAVE_ID or situation.on_phone:
         looking = np.minimum(repairing, _looking(kept, mass, where, drafts))
         hopeful = _ranked(kept, drafts, looking, standing)
         steps = steps if hopeful[0].target == LEAVE_ID else hopeful
@@ -271,7 +275,7 @@ def _from_phone(
         return after[1:]
     family, mass = kept.family, np.vstack([d.mass for d in drafts])
     drive = family.dispatch_minutes * family.dollars_per_minute * mass.sum(axis=1)
-    leaving = family.call_back_dollars * mass[:, 1:].sum(axis=1)
+    leaving = mass @ leaving_dollars(kept.needs)
     result: NDArray[np.float64] = np.minimum(leaving, drive + after[1:])
     return result
 

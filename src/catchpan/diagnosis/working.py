@@ -51,9 +51,8 @@ def seen_working(bench: Bench, sets: Sequence[Conditions]) -> NDArray[np.bool_]:
     return fine
 
 
-def harmless_traces(bench: Bench) -> frozenset[str]:
-    """Return the consequences that by themselves keep nothing from working."""
-    names = list(bench.consequences)
+def harmless_alone(bench: Bench, names: Sequence[str]) -> frozenset[str]:
+    """Return the conditions that by themselves keep nothing from working."""
     if not names:
         return frozenset()
     fine = seen_working(bench, [frozenset({name}) for name in names])
