@@ -6,13 +6,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from catchpan.catalog.entry import ObserveEntry
-from catchpan.physics.circuits.branch import GROUND, OMEGA_RAD_S
+from catchpan.physics.circuits.branch import GROUND
 from catchpan.physics.circuits.network import METER_OHM
+from catchpan.plant import meter
 from catchpan.plant.plant import Plant
 from catchpan.plant.settle import State
-
-LOW_IMPEDANCE_OHM = 3000.0
-"""Input resistance of a meter's low-impedance range (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -43,33 +41,21 @@ class Probe:
         if look.quantity == "voltage":
             return self._voltage(state)
         if look.quantity == "current":
-            return state.solution.amps(look.of)
+            return meter.current(state, look.of)
         if look.quantity == "capacitance":
-            return _capacitance(state, look.of)
-        if look.between is not None:
-            a, b = (state.plant.join.get(t, t) for t in look.between)
-            return state.plant.network.ohmmeter(state.solution.levels, a, b)
-        return _isolated(state, look.of)
+            return meter.capacitance_of(state, look.of)
+        return self._resistance(state)
+
+    def _resistance(self, state: State) -> NDArray[np.float64]:
+        look = self.observe
+        if look.between is None:
+            return meter.resistance_of(state, look.of)
+        if look.of:
+            return meter.resistance_across(state, look.of, *look.between)
+        return meter.resistance_between(state, *look.between)
 
     def _voltage(self, state: State) -> NDArray[np.float64]:
-        a, b = (state.plant.join.get(t, t) for t in self.observe.between or ())
-        meter = LOW_IMPEDANCE_OHM if self.observe.meter == "low_impedance" else METER_OHM
-        return state.plant.network.voltmeter(state.solution, a, b, meter)
-
-
-def _levels(state: State, branch: str) -> NDArray[np.uint8]:
-    column: NDArray[np.uint8] = state.solution.levels[:, state.plant.column[branch]]
-    return column
-
-
-def _isolated(state: State, branch: str) -> NDArray[np.float64]:
-    found = state.plant.network.branches[state.plant.column[branch]]
-    ohm = np.array([level.dc_ohm for level in found.levels])[_levels(state, branch)]
-    return np.where(ohm > 4.0e7, np.inf, ohm)
-
-
-def _capacitance(state: State, branch: str) -> NDArray[np.float64]:
-    found = state.plant.network.branches[state.plant.column[branch]]
-    reactive = np.array([level.impedance_ohm.imag for level in found.levels])
-    farad = np.where(reactive < 0.0, -1.0 / (OMEGA_RAD_S * np.minimum(reactive, -1e-9)), 0.0)
-    return np.asarray(farad[_levels(state, branch)])
+        low = self.observe.meter == "low_impedance"
+        ohm = meter.LOW_IMPEDANCE_OHM if low else METER_OHM
+        a, b = self.observe.between or ("", "")
+        return meter.voltage(state, a, b, ohm)
