@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final, Literal
 
+from catchpan.calls.aftermath import after_repair
 from catchpan.calls.body import (
     PowerSet,
     ProofDone,
@@ -20,6 +21,7 @@ from catchpan.calls.body import (
     WentTo,
 )
 from catchpan.calls.described import describe
+from catchpan.calls.telling import silent_checks
 from catchpan.catalog.load import Catalog, catalog
 from catchpan.diagnosis.belief import Belief, Reading
 from catchpan.diagnosis.causes import Causes, Share, rank_causes
@@ -27,7 +29,7 @@ from catchpan.diagnosis.compile_family import Size, titles
 from catchpan.diagnosis.compiled import compiled
 from catchpan.diagnosis.conflict import Conflict, find_conflict
 from catchpan.diagnosis.explanation import Explanation, explain
-from catchpan.diagnosis.family import PHONE, Family
+from catchpan.diagnosis.family import CONSEQUENCE, PHONE, Family
 from catchpan.diagnosis.forecast import SYSTEM
 from catchpan.diagnosis.latent import Latent, latent_defects, option_shares
 from catchpan.diagnosis.measured_value import scale_of, takes_a_number
@@ -137,8 +139,10 @@ class Guide:
 
     @cached_property
     def plan(self) -> Plan:
-        """Next steps from the least expected cost up."""
-        return plan(self.family, self.belief, self.situation, STEPS)
+        """Next steps from the least expected cost up; looks that tell nothing are left out."""
+        silent = silent_checks(self.belief)
+        worth = replace(self.situation, deferred=self.situation.deferred | silent)
+        return plan(self.family, self.belief, worth, STEPS)
 
     @cached_property
     def explanation(self) -> Explanation:
@@ -208,7 +212,7 @@ def guide(state: CallState, data: Catalog | None = None, make: Compile | None = 
     found = _Fold(family, data)
     for entry in state.timeline:
         found.take(entry.body)
-    deferred = frozenset(state.deferred)
+    deferred = frozenset(state.deferred) | found.waiting
     return Guide(
         state=state,
         data=data,
@@ -240,7 +244,11 @@ def compile_for_call(description: Description) -> Family:
 
 
 class _Fold:
-    """Goes through a timeline and keeps belief, situation and cost up to date."""
+    """Goes through a timeline and keeps belief, situation and cost up to date.
+
+    A repair of a root is not offered again. One that puts right what a root left behind (a fuse, a
+    breaker, a full pan) waits until something else was repaired: nobody puts in fuse after fuse.
+    """
 
     def __init__(self, family: Family, data: Catalog) -> None:
         self.family, self.data = family, data
@@ -251,6 +259,7 @@ class _Fold:
         self.unused: list[str] = []
         self.mended: list[Mended] = []
         self.lasting: set[str] = set()
+        self.waiting: set[str] = set()
 
     def take(self, body: Body) -> None:
         """Add one event."""
@@ -312,14 +321,17 @@ class _Fold:
         left = tuple(s for s in before.consequences if s.id in repair.fixes)
         self.mended.append(Mended(repair.id, body.outcome, roots, left))
         worked = {"worked": True, "did_not": False, "not_yet_known": None}[body.outcome]
-        self.belief = self.belief.repair_tried(repair.id, worked)
+        self.belief = after_repair(self.belief, repair.id, worked)
         if not self.situation.on_phone:
             self._prepare(repair.place, repair.requires)
             self.minutes += repair.minutes
             self.dollars += repair.dollars
-        tried = {r for r in self.situation.done if r in self.family.repairs}
-        again = self.lasting | tried | {repair.id}
-        self.situation = replace(self.situation, done=frozenset(again))
+        if any(self.family.kinds.get(c) == CONSEQUENCE for c in repair.fixes):
+            self.waiting = {repair.id}
+        else:
+            self.waiting = set()
+            self.lasting.add(repair.id)
+        self.situation = replace(self.situation, done=frozenset(self.lasting))
         if worked is not False:
             known = [p for p in repair.proofs if p in self.family.checks]
             self.owed = [p for p in self.owed if p not in known] + known

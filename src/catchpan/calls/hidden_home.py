@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from catchpan.calls.expected import digits_of
-from catchpan.catalog.system import build_plant
+from catchpan.catalog.system import archetype, build_plant
 from catchpan.diagnosis.bench import surroundings
+from catchpan.diagnosis.check_models import ABSENT
 from catchpan.diagnosis.likelihood import RESET_OUTCOMES
 from catchpan.diagnosis.measured_value import takes_a_number, write_value
 from catchpan.diagnosis.probe import Probe
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from catchpan.calls.body import ProofResult
-    from catchpan.catalog.entry import CheckEntry
+    from catchpan.catalog.entry import ArisesEntry, CheckEntry, FaultEntry
     from catchpan.catalog.load import Catalog
     from catchpan.diagnosis.description import Description
     from catchpan.plant.plant import Plant
@@ -67,6 +68,9 @@ class HiddenHome:
         entry = self.data.checks[check_id]
         if check_id in self.told:
             return self.told[check_id]
+        built = self.description.options
+        if any(built.get(k) not in values for k, values in entry.needs_option.items()):
+            return ABSENT.id
         match entry.observe.quantity:
             case "history":
                 return usual_answers(self.data).get(check_id, entry.answers[-1].id)
@@ -80,7 +84,7 @@ class HiddenHome:
     def _physical(self, entry: CheckEntry) -> str | None:
         value = self.read(Probe(entry.observe))
         if value is None:
-            return None
+            return ABSENT.id
         if takes_a_number(entry):
             return "OL" if np.isinf(value) else write_value(entry, value, digits_of(entry, value))
         for answer in entry.answers:
@@ -90,32 +94,43 @@ class HiddenHome:
         return None
 
     def _reset(self, entry: CheckEntry) -> str:
+        """Put back what tripped or blew, run it, and say what came of it."""
         put_back = self.conditions - set(entry.observe.resets)
         if put_back == self.conditions:
             return RESET_OUTCOMES[3]
-        before, self.conditions = self.conditions, put_back
-        worked = self.works()
-        again = self._comes_back(entry)
-        if not worked or again:
-            self.conditions = before
-        return RESET_OUTCOMES[1] if again else RESET_OUTCOMES[0 if worked else 3]
+        self.conditions = put_back
+        self._let_run()
+        if self.conditions != put_back:
+            return RESET_OUTCOMES[1]
+        return RESET_OUTCOMES[0 if self.works() else 3]
 
-    def _comes_back(self, entry: CheckEntry) -> bool:
-        """Say whether what was put back would trip or blow again at once."""
-        for name in entry.observe.resets:
-            for arising in self.data.faults[name].arises:
-                demands = ("cool", "heat", "off") if arising.demand == "any" else (arising.demand,)
-                for demand in demands:
-                    signals = self._state(demand).signals
-                    held = [
-                        c.signal in signals
-                        and (c.above is None or float(signals[c.signal][0]) > c.above)
-                        and (c.below is None or float(signals[c.signal][0]) < c.below)
-                        for c in arising.all
-                    ]
-                    if all(held) and arising.after == "at_once":
-                        return True
-        return False
+    def _let_run(self) -> None:
+        """Let what trips or blows at once do so again, as it does when the system is run."""
+        for _ in range(len(self.data.faults)):
+            new = {c for c in self.plant.conditions if self._arises(self.data.faults[c])}
+            if new <= self.conditions:
+                return
+            self.conditions = self.conditions | new
+
+    def _arises(self, fault: FaultEntry) -> bool:
+        return any(
+            entry.after == "at_once" and entry.chance.value > 0.5 and self._holds(entry)
+            for entry in fault.arises
+        )
+
+    def _holds(self, entry: ArisesEntry) -> bool:
+        known = archetype(self.description.archetype, self.data).demands
+        demands = known if entry.demand == "any" else (entry.demand,)
+        return any(self._shown(entry, demand) for demand in demands if demand in known)
+
+    def _shown(self, entry: ArisesEntry, demand: str) -> bool:
+        signals = self._state(demand).signals
+        return all(
+            c.signal in signals
+            and (c.above is None or float(signals[c.signal][0]) > c.above)
+            and (c.below is None or float(signals[c.signal][0]) < c.below)
+            for c in entry.all
+        )
 
     def read(self, probe: Probe) -> float | None:
         """Return what a probe shows; None where this system has nothing to look at."""
@@ -136,7 +151,8 @@ class HiddenHome:
 
     def repair(self, repair_id: str) -> bool:
         """Take away what a repair removes, and say whether the system works now."""
-        self.conditions -= {c for c in self.conditions if self._fixes(repair_id, c)}
+        self.conditions = {c for c in self.conditions if not self._fixes(repair_id, c)}
+        self._let_run()
         return self.works()
 
     def _fixes(self, repair_id: str, condition: str) -> bool:

@@ -84,7 +84,8 @@ def _looking_dollars(guide: Guide, told: float) -> float:
     rate = guide.family.dollars_per_minute
     drive = guide.family.dispatch_minutes * rate if guide.situation.on_phone else 0.0
     steps = [s for s in guide.plan.steps if s.target not in {"leave", "danger"}]
-    return max(0.0, steps[0].total_cost - drive - told) if steps else 0.0
+    ahead = [s.total_cost - drive for s in steps[:1]]
+    return max(0.0, min([*ahead, guide.plan.repair_now]) - told)
 
 
 def _percentile(values: NDArray[np.float64], chance: NDArray[np.float64], share: float) -> float:
@@ -147,7 +148,7 @@ def load_list(guide: Guide) -> tuple[Item, ...]:
     chosen = cheapest_repairs(family)
     uses: dict[tuple[str, str], NDArray[np.bool_]] = {}
     for column, condition in enumerate(family.conditions):
-        if family.kinds.get(condition) == LATENT:
+        if condition == OTHER or family.kinds.get(condition) == LATENT:
             continue
         holds = family.membership[:, column]
         for item in _wanted(guide, condition, chosen):

@@ -9,6 +9,9 @@ from catchpan.calls.event_words import RESULT, WORKED, event_words, step_title
 from catchpan.diagnosis.forecast import SYSTEM
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from catchpan.calls.body import RepairOutcome
     from catchpan.calls.guide import Guide, Mended
     from catchpan.diagnosis.causes import Share
 
@@ -31,31 +34,37 @@ DRYING: Final = (
 
 @dataclass(frozen=True)
 class Found:
-    """What a repair dealt with: the cause, and what the cause had left behind."""
+    """What a repair dealt with: the cause where it can be said, and what the cause left behind."""
 
     repair_id: str
-    worked: str
+    outcome: RepairOutcome
     cause: Share | None
     left_behind: tuple[Share, ...]
 
 
 def found_and_mended(guide: Guide) -> tuple[Found, ...]:
-    """Return for every repair what it most likely dealt with."""
-    return tuple(_found(m) for m in guide.mended)
+    """Return for every repair what it dealt with, as it looks from the end of the call.
+
+    A cause is named where the repair helped, or where it was likelier than not beforehand and is
+    gone by now (two things may have been wrong at once).
+    """
+    now = {s.id: s.probability for s in guide.causes.roots}
+    return tuple(_found(m, now) for m in guide.mended)
 
 
-def _found(mended: Mended) -> Found:
+def _found(mended: Mended, now: Mapping[str, float]) -> Found:
     left = tuple(s for s in mended.left_behind if s.probability >= TOLD)
     cause = mended.roots[0] if mended.roots else None
-    if cause is not None and left and cause.probability < left[0].probability:
-        cause = None
+    if cause is not None:
+        gone = cause.probability >= TOLD and now.get(cause.id, 0.0) < 1.0 - TOLD
+        helped = mended.outcome == "worked" and not left
+        cause = cause if gone or helped else None
     return Found(mended.repair_id, mended.outcome, cause, left)
 
 
 def confirmed_causes(guide: Guide) -> tuple[str, ...]:
-    """Return the root causes that repairs which helped dealt with, without repeats."""
-    found = [f.cause.id for f in found_and_mended(guide) if f.cause and f.worked != "did_not"]
-    return tuple(dict.fromkeys(found))
+    """Return the root causes that were put right, without repeats."""
+    return tuple(dict.fromkeys(f.cause.id for f in found_and_mended(guide) if f.cause))
 
 
 def is_wet(guide: Guide) -> bool:
@@ -102,7 +111,7 @@ def _lines(guide: Guide) -> list[str]:
         cause = f"Cause: {_share_words(guide, found.cause)}. " if found.cause else ""
         left = ", ".join(guide.words[s.id] for s in found.left_behind)
         behind = f"Left behind by it: {left}. " if left else ""
-        lines.append(f"{cause}{behind}{repair.title}: {WORKED[found.worked]}.")
+        lines.append(f"{cause}{behind}{repair.title}: {WORKED[found.outcome]}.")
     return lines
 
 
@@ -125,12 +134,11 @@ def homeowner_summary(guide: Guide) -> tuple[str, ...]:
     lines = []
     faults, data = guide.data.faults, guide.data
     for found in found_and_mended(guide):
-        if found.worked == "did_not":
-            continue
         if found.cause is not None and found.cause.id in faults:
             lines.append(f"What was wrong: {faults[found.cause.id].plain}")
         lines += [f"Because of that: {faults[s.id].plain}" for s in found.left_behind]
-        lines.append(f"What was done: {data.repairs[found.repair_id].title.lower()}.")
+        if found.cause is not None or found.left_behind or found.outcome == "worked":
+            lines.append(f"Work done: {data.repairs[found.repair_id].title}.")
     if not lines:
         lines.append("No fault has been put right on this visit.")
     lines.append(_proof_sentence(guide))
@@ -138,7 +146,7 @@ def homeowner_summary(guide: Guide) -> tuple[str, ...]:
     lines += [f"Worth putting right before it troubles you: {f.plain}" for f in latent]
     if is_wet(guide):
         lines.append("Where the house got wet: keep it aired and have it dry within two days.")
-    return tuple(lines)
+    return tuple(dict.fromkeys(lines))
 
 
 def _proof_sentence(guide: Guide) -> str:

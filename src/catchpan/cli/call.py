@@ -20,7 +20,7 @@ from catchpan.cli.phone import phone_turn, show_range
 from catchpan.cli.screen import Left, Screen
 from catchpan.cli.session import Changed, Kit, Session
 from catchpan.cli.shelf import family_shelf
-from catchpan.cli.visit import danger, visit_turn
+from catchpan.cli.visit import conflict, danger, visit_turn
 from catchpan.diagnosis.compiled import compiled
 from catchpan.units.errors import CatchpanError
 
@@ -109,6 +109,8 @@ def _next(session: Session) -> None:
     guide = session.guide
     if guide.dangers:
         danger(session)
+    elif guide.conflict is not None and conflict(session, guide.conflict):
+        return
     elif guide.phase == "phone":
         phone_turn(session)
     elif guide.plan.steps[0].kind == "stop":

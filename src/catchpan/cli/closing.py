@@ -19,6 +19,9 @@ if TYPE_CHECKING:
     from catchpan.diagnosis.latent import Latent
 
 MOST_LATENT: Final = 5
+WORTH_A_LOOK: Final = 0.08
+"""Share from which a hidden defect is looked for before leaving (assumed)."""
+
 LOOKED: Final = "looked_for:"
 WATER_ASKED: Final = "water_damage_asked"
 
@@ -38,8 +41,10 @@ def closing_turn(session: Session) -> None:
 
 
 def _worth_looking(session: Session) -> list[Latent]:
-    """Return the defects most worth a look before leaving: the likeliest."""
-    return list(session.guide.latents[:MOST_LATENT])
+    """Return the defects most worth a look before leaving: the likeliest not looked for yet."""
+    seen = {e.body.check_id for e in session.state.readings}
+    found = [d for d in session.guide.latents if d.found_by and not seen & set(d.found_by)]
+    return [d for d in found if d.share >= WORTH_A_LOOK][:MOST_LATENT]
 
 
 def _look_for(session: Session, latent: Latent) -> None:

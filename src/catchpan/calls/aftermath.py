@@ -1,0 +1,73 @@
+"""The belief after a repair on a real job: relapses, and a second fault that shows only now."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from catchpan.diagnosis.compile_family import PAIR_SHARE
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from catchpan.diagnosis.belief import Belief
+
+COMES_BACK: Final = 0.5
+"""Chance that what a root left behind is there again after a try, its root untouched (assumed)."""
+
+
+def after_repair(belief: Belief, repair_id: str, worked: bool | None) -> Belief:
+    """Return the belief after a repair and what came of it.
+
+    Parameters
+    ----------
+    belief : Belief
+        Before the repair.
+    repair_id : str
+        A repair of its family.
+    worked : bool or None
+        Whether the system works now; None where that is not known.
+    """
+    after = belief.repair_tried(repair_id, None)
+    after = with_second_fault(with_relapse(belief, after, repair_id))
+    return after if worked is None else after.system_tried(worked)
+
+
+def with_relapse(before: Belief, after: Belief, repair_id: str) -> Belief:
+    """Return the belief, mindful that a new fuse blows again while the short is still there."""
+    family, chance = before.family, before.probabilities()
+    repair = family.repairs[repair_id]
+    targets = family.targets(repair.fixes)
+    untouched = np.array([bool(w.roots) and not w.roots & repair.fixes for w in family.worlds])
+    moved = untouched & (targets >= 0) & (targets != np.arange(len(targets)))
+    back = np.where(moved, COMES_BACK * repair.success * chance, 0.0)
+    left = np.bincount(targets[moved], weights=back[moved], minlength=len(chance))
+    return _started(after, after.probabilities() - left + back)
+
+
+def with_second_fault(belief: Belief) -> Belief:
+    """Return the belief after a repair, mindful that a second fault may have been there as well.
+
+    A family holds the likeliest pairs of roots only. Once one root is gone, the pairs it does not
+    hold would be single roots; they are given the share of two roots at once, by their own priors
+    and the settings as they stand. What was read before the repair is not held against them.
+    """
+    family, chance = belief.family, belief.probabilities()
+    setting = np.array([w.setting for w in family.worlds])
+    single = np.array([len(w.roots) == 1 for w in family.worlds]) & ~family.other
+    prior = np.exp(family.log_prior - family.log_prior.max()) * single
+    held = np.bincount(setting, chance, minlength=len(family.settings))
+    usual = np.bincount(setting, prior, minlength=len(family.settings))
+    second = prior * (held / np.maximum(usual, 1e-300))[setting]
+    total = float(second.sum())
+    if total <= 0.0:
+        return belief
+    mixed = (1.0 - PAIR_SHARE) * chance + PAIR_SHARE * second / total
+    return _started(belief, mixed)
+
+
+def _started(belief: Belief, chance: NDArray[np.float64]) -> Belief:
+    start = np.log(np.maximum(chance, np.finfo(np.float64).tiny))
+    return replace(belief, start=start)

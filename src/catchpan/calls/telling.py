@@ -1,0 +1,50 @@
+"""Which checks would tell anything now: the others are not worth anybody's time."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from catchpan.diagnosis.family import likelihood_table
+
+if TYPE_CHECKING:
+    from catchpan.diagnosis.belief import Belief
+
+LEAST_BITS: Final = 0.03
+"""A look expected to tell less than this many bits is not proposed (assumed)."""
+
+LIKELY_WORLDS: Final = 0.999
+
+
+def told_bits(belief: Belief) -> dict[str, float]:
+    """Return for every check how many bits its answer is expected to tell about the worlds.
+
+    The mutual information of answer and world under the belief; 0 where the answer is the same
+    in all worlds that still count, whatever people mistake.
+    """
+    family, chance = belief.family, belief.probabilities()
+    order = np.argsort(-chance, kind="stable")
+    count = int(np.searchsorted(np.cumsum(chance[order]), LIKELY_WORLDS)) + 1
+    kept = order[:count]
+    share = chance[kept] / chance[kept].sum()
+    found = {}
+    for check in family.checks.values():
+        table = likelihood_table(family, check)[kept]
+        usual = np.maximum(share @ table, 1e-300)
+        within = np.einsum("i,ij,ij->", share, table, np.log2(np.maximum(table, 1e-300)))
+        found[check.id] = float(within - (usual * np.log2(usual)).sum())
+    return found
+
+
+def silent_checks(belief: Belief) -> frozenset[str]:
+    """Return the checks that would tell next to nothing now, questions about danger excepted."""
+    bits = told_bits(belief)
+    checks = belief.family.checks
+    return frozenset(
+        name
+        for name, told in bits.items()
+        if told < LEAST_BITS
+        and not checks[name].proof
+        and not (checks[name].phone and any(o.danger for o in checks[name].outcomes))
+    )
