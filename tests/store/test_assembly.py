@@ -16,7 +16,7 @@ from catchpan.store.errors import StorageError
 from catchpan.units.errors import UnknownName
 
 NOW = datetime(2025, 7, 4, tzinfo=UTC)
-USER = Path("/home/sam")
+USER = Path("/a/house/of/sam")
 
 
 @pytest.mark.parametrize(
