@@ -6,6 +6,7 @@ import pytest
 from catchpan.catalog.lint import settings_of
 from catchpan.catalog.load import catalog
 from catchpan.catalog.system import build_plant
+from catchpan.physics.conductors import copper_resistance_ohm
 from catchpan.plant.blueprint import (
     Blueprint,
     BranchEffect,
@@ -18,7 +19,7 @@ from catchpan.plant.blueprint import (
 from catchpan.plant.errors import UnknownPart
 from catchpan.plant.meter import current, resistance_of, voltage
 from catchpan.plant.part import Surroundings
-from catchpan.plant.plant import OHM_PER_M, Plant
+from catchpan.plant.plant import Plant
 from catchpan.plant.settle import settle
 
 LAMP = Blueprint(
@@ -60,7 +61,7 @@ def amps(*worlds: tuple[str, ...]) -> list[float]:
 
 def test_heater_draws_what_its_rating_says() -> None:
     """120 V over 14.4 ohm, 0.04 ohm of service, 0.166 ohm of wire: 8.21 A."""
-    ohm = 14.4 + 0.04 + 20.0 * OHM_PER_M[14] + 3 * 0.002
+    ohm = 14.4 + 0.04 + float(copper_resistance_ohm(14, 20.0)) + 3 * 0.002
     assert amps(())[0] == pytest.approx(120.0 / ohm, rel=1e-6)
 
 

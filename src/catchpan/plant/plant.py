@@ -17,6 +17,7 @@ from catchpan.physics.circuits.branch import (
     resistive,
 )
 from catchpan.physics.circuits.network import Network
+from catchpan.physics.conductors import copper_resistance_ohm
 from catchpan.plant.blueprint import (
     Blueprint,
     BranchEffect,
@@ -28,18 +29,6 @@ from catchpan.plant.blueprint import (
 from catchpan.plant.errors import UnknownPart
 from catchpan.plant.part import Array, Part
 from catchpan.plant.parts.registry import TYPES
-
-OHM_PER_M = {
-    8: 2.061e-3,
-    10: 3.277e-3,
-    12: 5.211e-3,
-    14: 8.286e-3,
-    16: 16.05e-3,
-    18: 20.95e-3,
-    20: 33.31e-3,
-    22: 52.96e-3,
-}
-"""Copper conductors at 20 degC [ohm/m]; copper wire tables, 18 AWG solid 6.385 ohm/1000 ft."""
 
 
 @dataclass(frozen=True)
@@ -280,7 +269,7 @@ def _changed(level: Level, effect: BranchEffect) -> Level:
 
 
 def _conductor(wire: WireSpec) -> Branch:
-    ohm = OHM_PER_M[wire.awg] * wire.length_m
+    ohm = float(copper_resistance_ohm(wire.awg, wire.length_m))
     return Branch(wire.id, wire.a, wire.b, (resistive(ohm),))
 
 

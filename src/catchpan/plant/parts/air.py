@@ -5,6 +5,7 @@ from typing import ClassVar
 
 import numpy as np
 
+from catchpan.physics.airflow_fan import Blower, constant_airflow_point, psc_point
 from catchpan.plant.part import RUNNING, Array, Part, View
 from catchpan.plant.parts.cooling import SENSIBLE_RATIO
 
@@ -12,8 +13,8 @@ RATED_STATIC_PA = 150.0
 """Total pressure the blower makes at rated flow: 0.6 in. w.c. with filter and wet coil
 (pressure budget, common practice, no source)."""
 
-SHUT_OFF_SHARE = 1.8
-"""Blower pressure at no flow, as a multiple of that at rated flow (assumed, forward-curved)."""
+RATED_BLOWER_W = 400.0
+"""Electric power of the blower at rated flow (assumed; it only scales the power it draws)."""
 
 ICED_FACTOR = 30.0
 """Resistance of an iced coil as a multiple of the clean one (assumed)."""
@@ -42,14 +43,7 @@ class AirPath(Part):
     def act(self, view: View) -> None:
         """Solve the blower's curve against the system's for the flow."""
         running = view.signal("blower.state") == RUNNING
-        resistance = self._resistance(view)
-        push = (view.value(self.at("wheel_share")) * view.value(self.at("speed_share"))) ** 2
-        slope = SHUT_OFF_SHARE - 1.0
-        share = np.sqrt(SHUT_OFF_SHARE * push / (resistance + slope))
-        if self.number("constant_flow") > 0.5:
-            limit = np.sqrt(2.2 * push / resistance)
-            share = np.minimum(np.sqrt(push), limit)
-        share = np.where(running, share, 0.0)
+        share = np.where(running, self._blown_share(view), 0.0)
         view.write(self.at("flow_share"), share)
         view.write(self.at("register_share"), share * (1.0 - view.value(self.at("lost_share"))))
         view.write(self.at("static_pa"), self._external(view) * share**2 * RATED_STATIC_PA)
@@ -63,6 +57,18 @@ class AirPath(Part):
         view.write(self.at("coil_drop_pa"), drag)
         view.write(self.at("suction_pa"), before + held_back + drag)
         self._show(view)
+
+    def _blown_share(self, view: View) -> Array:
+        """Share of the rated flow at which blower and path agree."""
+        rated, wheel = self.number("rated_m3_s"), view.value(self.at("wheel_share"))
+        blower = Blower(rated * wheel, RATED_STATIC_PA * wheel**2, RATED_BLOWER_W * wheel**3)
+        path = self._resistance(view) * RATED_STATIC_PA / rated**2
+        speed = view.value(self.at("speed_share"))
+        if self.number("constant_flow") > 0.5:
+            point = constant_airflow_point(blower, path, flow_m3_s=rated * speed)
+        else:
+            point = psc_point(blower, path, strength=speed**2)
+        return point.flow_m3_s / rated
 
     def _show(self, view: View) -> None:
         """Publish what an eye finds at filter, coil, wheel and ducts."""

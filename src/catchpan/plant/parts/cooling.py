@@ -9,6 +9,7 @@ from typing import ClassVar
 
 import numpy as np
 
+from catchpan.physics.condensate import condensate_from_capacity_kg_s
 from catchpan.plant.part import RUNNING, Array, Mask, Part, View
 
 SENSIBLE_RATIO = 0.75
@@ -30,9 +31,6 @@ DRIER_COLD_SHARE = 0.6
 
 STARVED_METERING_K = 45.0
 """Further fall per share of refrigerant flow held back (assumed)."""
-
-VAPORISATION_J_KG = 2.465e6
-"""Latent heat of condensing moisture near 15 degC (1060 Btu/lb, facts trade 1c)."""
 
 
 def charge_capacity_share(charge: Array, indoor_c: float, outdoor_c: float) -> Array:
@@ -141,8 +139,9 @@ class RefrigerantCircuit(Part):
         view.write("coil.freezes", cooling & (coil < -1.0))
         thaw = view.value("coil.ice") < 0.5
         damp = float(np.clip((view.around.indoor_rh - 0.25) / 0.25, 0.0, 2.0))
-        latent = self.number("rated_watts") * (1.0 - SENSIBLE_RATIO) * damp
-        view.write("condensate.kg_s", cooling * share * latent / VAPORISATION_J_KG * thaw)
+        total = self.number("rated_watts") * np.clip(share, 0.0, 2.0)
+        made = condensate_from_capacity_kg_s(total, SENSIBLE_RATIO) * damp
+        view.write("condensate.kg_s", cooling * made * thaw)
         cold = cooling & (share > 0.15)
         full = (view.value(self.at("charge")) > 0.75) & (coil > -4.0) & (coil < 14.0)
         view.write("suction_line.cold", cold & full)
