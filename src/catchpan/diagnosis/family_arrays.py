@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, replace
+from dataclasses import asdict, fields, replace
 from typing import Any, Final
 
 import numpy as np
@@ -20,20 +20,24 @@ from catchpan.diagnosis.family import (
 
 Arrays = Mapping[str, NDArray[Any]]
 
-FORM: Final = 2
+FORM: Final = 3
 """Number of this arrangement of arrays; another number is not read."""
 
-_PLAIN: Final = (
-    "dollars_per_minute",
-    "call_back_dollars",
-    "cut_mass",
-    "repair_still_owed",
-    "dispatch_minutes",
-    "power_minutes",
-    "call_minutes",
-    "proof_minutes",
-    "refer_minutes",
+_SPECIAL: Final = frozenset(
+    {
+        "worlds",
+        "log_prior",
+        "settings",
+        "checks",
+        "repairs",
+        "places",
+        "kinds",
+        "group_minutes",
+        "working",
+        "harmless",
+    }
 )
+"""Fields of a family that are arranged by hand; all others must be plain numbers."""
 
 
 def to_arrays(family: Family) -> dict[str, NDArray[Any]]:
@@ -45,8 +49,9 @@ def to_arrays(family: Family) -> dict[str, NDArray[Any]]:
         "setting": np.array([w.setting for w in family.worlds], dtype=np.int32),
         "conditions": np.packbits(members, axis=1),
         "roots": np.packbits(roots, axis=1),
-        "working": np.packbits(family.works),
     }
+    if family.working is not None:
+        arrays["working"] = np.packbits(family.working)
     for k, check in enumerate(family.checks.values()):
         arrays[f"table {k}"] = check.table
         if check.numeric is not None:
@@ -84,10 +89,16 @@ def from_arrays(arrays: Arrays) -> Family:
         places={p.id: p for p in places},
         kinds=text["kinds"],
         group_minutes=text["group_minutes"],
-        working=np.unpackbits(arrays["working"], count=count).astype(np.bool_),
+        working=_bits(arrays, "working", count),
         harmless=frozenset(text["harmless"]),
-        **{name: text[name] for name in _PLAIN},
+        **text["plain"],
     )
+
+
+def _bits(arrays: Arrays, name: str, count: int) -> NDArray[np.bool_] | None:
+    if name not in arrays:
+        return None
+    return np.unpackbits(arrays[name], count=count).astype(np.bool_)
 
 
 def _sets(sets: list[frozenset[str]]) -> tuple[NDArray[np.bool_], list[str]]:
@@ -112,21 +123,42 @@ def _text_of(family: Family, names: list[str], root_names: list[str]) -> dict[st
         "settings": [dict(s) for s in family.settings],
         "checks": [_check_text(c) for c in family.checks.values()],
         "repairs": [_repair_text(r) for r in family.repairs.values()],
-        "places": [{**vars(p), "covers": dict(p.covers)} for p in family.places.values()],
+        "places": [{**_fields_of(p), "covers": dict(p.covers)} for p in family.places.values()],
         "kinds": dict(family.kinds),
         "group_minutes": dict(family.group_minutes),
         "harmless": sorted(family.harmless),
-        **{name: getattr(family, name) for name in _PLAIN},
+        "plain": _plain(family),
     }
 
 
+def _plain(family: Family) -> dict[str, bool | int | float | str]:
+    """Return the fields that are plain numbers; a field nobody arranged is an error, not a loss."""
+    found = {f.name: getattr(family, f.name) for f in fields(family) if f.name not in _SPECIAL}
+    odd = {
+        name: value
+        for name, value in found.items()
+        if not isinstance(value, bool | int | float | str)
+    }
+    if odd:
+        raise TypeError(f"nothing says how to keep {', '.join(odd)} of a family")
+    return found
+
+
 def _check_text(check: CheckModel) -> dict[str, Any]:
-    kept = {k: v for k, v in vars(check).items() if k not in {"table", "numeric"}}
+    kept = {k: v for k, v in _fields_of(check).items() if k not in {"table", "numeric"}}
     kept |= {"outcomes": [asdict(o) for o in check.outcomes], "requires": sorted(check.requires)}
-    numeric = check.numeric
-    plain = ("low_si", "high_si", "slip", "unit")
-    kept["numeric"] = {n: getattr(numeric, n) for n in plain} if numeric is not None else None
+    numeric, kept["numeric"] = check.numeric, None
+    if numeric is not None:
+        numbers = _fields_of(numeric)
+        kept["numeric"] = {k: v for k, v in numbers.items() if k not in _NUMBERS}
     return kept
+
+
+_NUMBERS: Final = frozenset({"mean_si", "sd_si", "dead"})
+
+
+def _fields_of(record: CheckModel | RepairModel | PlaceModel | NumericReading) -> dict[str, Any]:
+    return {f.name: getattr(record, f.name) for f in fields(record)}
 
 
 def _check(arrays: Arrays, k: int, entry: dict[str, Any], count: int) -> CheckModel:
@@ -143,7 +175,7 @@ def _check(arrays: Arrays, k: int, entry: dict[str, Any], count: int) -> CheckMo
 
 def _repair_text(repair: RepairModel) -> dict[str, Any]:
     return {
-        **vars(repair),
+        **_fields_of(repair),
         "fixes": sorted(repair.fixes),
         "requires": sorted(repair.requires),
         "proofs": list(repair.proofs),
