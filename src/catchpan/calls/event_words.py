@@ -29,8 +29,8 @@ if TYPE_CHECKING:
 
 WORKED: Final = {
     "worked": "it works now",
-    "did_not": "it did not help",
-    "not_yet_known": "result not known yet",
+    "did_not": "the trouble was still there",
+    "not_yet_known": "not judged yet",
 }
 RESULT: Final = {"pass": "pass", "fail": "fail", "too_close": "too close to call"}
 

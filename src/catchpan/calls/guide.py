@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final, Literal
 
-from catchpan.calls.aftermath import after_repair
+from catchpan.calls.aftermath import after_repair, premature_repairs
 from catchpan.calls.body import (
     PowerSet,
     ProofDone,
@@ -139,9 +139,12 @@ class Guide:
 
     @cached_property
     def plan(self) -> Plan:
-        """Next steps from the least expected cost up; looks that tell nothing are left out."""
-        silent = silent_checks(self.belief)
-        worth = replace(self.situation, deferred=self.situation.deferred | silent)
+        """Next steps from the least expected cost up.
+
+        Looks that tell nothing are left out, and repairs that would be undone at once.
+        """
+        left_out = silent_checks(self.belief) | premature_repairs(self.belief, self.data)
+        worth = replace(self.situation, deferred=self.situation.deferred | left_out)
         return plan(self.family, self.belief, worth, STEPS)
 
     @cached_property

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from catchpan.calls.expected import digits_of
+from catchpan.calls.proving import measured_proof
 from catchpan.catalog.system import archetype, build_plant
 from catchpan.diagnosis.bench import surroundings
 from catchpan.diagnosis.check_models import ABSENT
@@ -26,7 +27,6 @@ from catchpan.plant.settle import State, settle
 if TYPE_CHECKING:
     from collections.abc import Mapping
 
-    from catchpan.calls.body import ProofResult
     from catchpan.catalog.entry import ArisesEntry, CheckEntry, FaultEntry
     from catchpan.catalog.load import Catalog
     from catchpan.diagnosis.description import Description
@@ -158,12 +158,15 @@ class HiddenHome:
     def _fixes(self, repair_id: str, condition: str) -> bool:
         return any(fnmatchcase(condition, g) for g in self.data.repairs[repair_id].fixes)
 
-    def proves(self, proof_id: str) -> ProofResult:
-        """Return how a proof comes out."""
+    def proves(self, proof_id: str) -> str:
+        """Return what a person would enter for a proof: a number with its unit, or a result."""
         entry = self.data.proofs[proof_id]
         value = self.read(Probe(entry.observe))
         if value is None:
             return "too_close"
+        as_check = measured_proof(entry)
+        if as_check is not None:
+            return write_value(as_check, value, digits_of(as_check, value))
         low = entry.low is not None and value < entry.low
         high = entry.high is not None and value >= entry.high
         return "fail" if low or high else "pass"

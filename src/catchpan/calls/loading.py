@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from catchpan.calls.telling import LEAST_BITS, told_bits
 from catchpan.diagnosis.expected_cost import proof_cost
 from catchpan.diagnosis.family import LATENT, OTHER, likelihood_table
 from catchpan.diagnosis.safety_order import covers_of, needs_power_off
@@ -80,12 +81,38 @@ def cost_range(guide: Guide) -> CostRange:
 
 
 def _looking_dollars(guide: Guide, told: float) -> float:
-    """Return what finding out is expected to cost: the plan less the bare repairs."""
+    """Return what finding out is expected to cost.
+
+    The bits still open, at what the best checks ask for a bit; at most what the plan expects
+    beyond the bare repairs.
+    """
     rate = guide.family.dollars_per_minute
     drive = guide.family.dispatch_minutes * rate if guide.situation.on_phone else 0.0
     steps = [s for s in guide.plan.steps if s.target not in {"leave", "danger"}]
     ahead = [s.total_cost - drive for s in steps[:1]]
-    return max(0.0, min([*ahead, guide.plan.repair_now]) - told)
+    most = max(0.0, min([*ahead, guide.plan.repair_now]) - told)
+    return min(most, _open_bits(guide) * _dollars_per_bit(guide))
+
+
+def _open_bits(guide: Guide) -> float:
+    """Return the entropy of what has to be repaired, in bits."""
+    shares: dict[frozenset[str], float] = {}
+    chance = guide.belief.probabilities().tolist()
+    for need, share in zip(guide.family.needs, chance, strict=True):
+        shares[need] = shares.get(need, 0.0) + share
+    found = np.array([s for s in shares.values() if s > 0.0])
+    return float(-(found * np.log2(found)).sum())
+
+
+def _dollars_per_bit(guide: Guide) -> float:
+    """Return what the five best checks ask for a bit, on average."""
+    checks, bits = guide.family.checks, told_bits(guide.belief)
+    prices = sorted(
+        _check_cost(guide.family, checks[name]) / told
+        for name, told in bits.items()
+        if told >= LEAST_BITS and not checks[name].proof
+    )
+    return float(np.mean(prices[:5])) if prices else 0.0
 
 
 def _percentile(values: NDArray[np.float64], chance: NDArray[np.float64], share: float) -> float:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.event_words import RESULT, WORKED, event_words, step_title
+from catchpan.calls.ladder_words import PARTS
 from catchpan.diagnosis.forecast import SYSTEM
 
 if TYPE_CHECKING:
@@ -14,6 +15,9 @@ if TYPE_CHECKING:
     from catchpan.calls.body import RepairOutcome
     from catchpan.calls.guide import Guide, Mended
     from catchpan.diagnosis.causes import Share
+
+NAMED: Final = 0.6
+"""Share from which the homeowner is told the very fault rather than the part (assumed)."""
 
 TOLD: Final = 0.5
 """Share from which a cause is stated rather than supposed (assumed)."""
@@ -131,14 +135,15 @@ def _share_words(guide: Guide, share: Share) -> str:
 
 def homeowner_summary(guide: Guide) -> tuple[str, ...]:
     """Return what to tell the homeowner, in plain words."""
-    lines = []
-    faults, data = guide.data.faults, guide.data
-    for found in found_and_mended(guide):
-        if found.cause is not None and found.cause.id in faults:
-            lines.append(f"What was wrong: {faults[found.cause.id].plain}")
-        lines += [f"Because of that: {faults[s.id].plain}" for s in found.left_behind]
-        if found.cause is not None or found.left_behind or found.outcome == "worked":
-            lines.append(f"Work done: {data.repairs[found.repair_id].title}.")
+    faults, found = guide.data.faults, found_and_mended(guide)
+    causes = [_plain_cause(guide, f) for f in found if f.cause]
+    left = [f"Because of it: {faults[s.id].plain}" for f in found for s in f.left_behind]
+    work = [
+        f"Work done: {guide.data.repairs[f.repair_id].title}."
+        for f in found
+        if f.cause or f.left_behind or f.outcome == "worked"
+    ]
+    lines = [*causes, *left, *work]
     if not lines:
         lines.append("No fault has been put right on this visit.")
     lines.append(_proof_sentence(guide))
@@ -147,6 +152,17 @@ def homeowner_summary(guide: Guide) -> tuple[str, ...]:
     if is_wet(guide):
         lines.append("Where the house got wet: keep it aired and have it dry within two days.")
     return tuple(dict.fromkeys(lines))
+
+
+def _plain_cause(guide: Guide, found: Found) -> str:
+    """Say what was wrong: the very fault where it is sure enough, else the part."""
+    fault = guide.data.faults[found.cause.id] if found.cause else None
+    if fault is None:
+        return ""
+    if found.cause is not None and found.cause.probability >= NAMED:
+        return f"What was wrong: {fault.plain}"
+    part = PARTS.get(fault.component, fault.component.replace("_", " "))
+    return f"What was wrong: the {part} had failed."
 
 
 def _proof_sentence(guide: Guide) -> str:

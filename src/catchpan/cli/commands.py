@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 HELP: Final = (
     ("why", "why this step comes next, and what comes close"),
     ("causes", "what may be wrong, with shares"),
-    ("ladder", "the wiring with the volts to expect; 'ladder heat' for another call"),
+    ("ladder", "the 24 V wiring with the volts to expect; 'ladder line', 'ladder heat'"),
     ("find WORDS", "any check by words, to enter what you saw out of order"),
     ("later", "cannot do this step now; 'now' brings back what was put off"),
     ("note WORDS", "write something down"),
@@ -87,10 +87,12 @@ def ladder(session: Session, rest: str) -> None:
     """Show the wiring, healthy and under the leading cause."""
     guide = session.guide
     usual = "heat" if guide.description.season == "heating" else "cool"
-    demand = rest or guide.situation.demand or usual
+    line_side = "line" in rest
+    demand = rest.replace("line", "").strip() or guide.situation.demand or usual
     described = Description(guide.description.archetype, guide.likeliest_setting)
     wrong = guide.likeliest_conditions
-    for found in ladders(described, wrong, demand):
+    drawn = ladders(described, wrong, demand)
+    for found in drawn[-1:] if line_side else drawn[:-1]:
         words = cause_title(session, guide.causes.leading.id) if wrong else ""
         for line in ladder_lines(found, demand, words, session.screen.width):
             session.screen.write(line)

@@ -55,19 +55,23 @@ def _confirm_words(session: Session) -> None:
 
 def _confirm(session: Session, matches: list[Match]) -> None:
     session.screen.say("I understand this from those words. Which of it is so?")
-    choices = numbered([(m.check_id, f"{m.title}: {m.label}") for m in matches])
+    choices = numbered([(_said(m), f"{m.title}: {m.label}") for m in matches])
     session.screen.choices(choices)
     picked = _picked(session, choices)
     for match in matches:
-        if match.check_id in picked:
+        if _said(match) in picked:
             answer = Answer(match.answer_id)
             session.book.take_reading(session.call_id, match.check_id, answer, reported_by="caller")
+
+
+def _said(match: Match) -> str:
+    return f"{match.check_id}={match.answer_id}"
 
 
 def _picked(session: Session, choices: tuple[Choice, ...]) -> set[str]:
     """Return the choices named in one line such as '1 3', 'all' or 'none'."""
     while True:
-        line = session.text("matches", "Numbers such as 1 3, 'all', or Enter for none.")
+        line = session.text("matches", "Numbers such as 1 3, 'all', or Enter for none.", choices)
         if line.casefold() == "all":
             return {c.value for c in choices}
         named = [chosen(choices, word) for word in line.replace(",", " ").split()]

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, cast
 
 from catchpan.calls.expected import cautions
 from catchpan.calls.proving import judge, limits_words, measured_proof
+from catchpan.cli.act_words import act_words
 from catchpan.cli.screen import Asked, Choice, chosen, numbered
 from catchpan.cli.take import number_of
 from catchpan.diagnosis.forecast import SYSTEM
@@ -26,7 +27,7 @@ def prove(session: Session, proof_id: str) -> None:
         return
     entry = session.data.proofs[proof_id]
     screen = session.screen
-    screen.labelled("First", [f"- {act}" for act in session.guide.plan.steps[0].first])
+    screen.labelled("First", [f"- {act_words(act)}" for act in session.guide.plan.steps[0].first])
     screen.labelled("Do", [f"{i}. {line}" for i, line in enumerate(entry.how, 1)])
     arriving = session.guide.situation.place != entry.place
     for hazard in cautions(session.guide, entry, arriving=arriving):

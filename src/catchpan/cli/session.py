@@ -130,9 +130,10 @@ class Session:
             keys = ", ".join(c.key for c in choices)
             self.screen.say(f"Type one of {keys} (or help).")
 
-    def text(self, kind: str, prompt: str) -> str:
+    def text(self, kind: str, prompt: str, choices: Sequence[Choice] = ()) -> str:
         """Return free words; an empty line means unknown."""
-        return self.ask(Asked(TEXT, kind, (), f"{prompt}\n> "))
+        self.screen.say(prompt)
+        return self.ask(Asked(TEXT, kind, tuple(choices)))
 
     def ask_to_go_on(self) -> None:
         """Wait for a line, so that a trouble that stays does not run in a circle."""
@@ -141,7 +142,8 @@ class Session:
     def number(self, kind: str, prompt: str, low: float, high: float) -> float | None:
         """Return a plain number within bounds, or None for an empty line."""
         while True:
-            line = self.ask(Asked(kind, "", (), f"{prompt}\n> "))
+            self.screen.say(prompt)
+            line = self.ask(Asked(kind))
             if not line or line == "?":
                 return None
             try:

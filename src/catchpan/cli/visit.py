@@ -8,6 +8,8 @@ from catchpan.calls.advice import danger_advice
 from catchpan.calls.event_words import check_title, place_words, reading_words
 from catchpan.calls.expected import cautions, healthy_reading
 from catchpan.calls.guide import CLEARED
+from catchpan.calls.loading import cost_range
+from catchpan.cli.act_words import act_words
 from catchpan.cli.proof import prove
 from catchpan.cli.screen import Choice, numbered
 from catchpan.cli.take import answer_choices, asked_reading, keep_reading, take_reading
@@ -23,17 +25,6 @@ if TYPE_CHECKING:
 
 LIKELY: Final = 0.005
 WORTH_NAMING: Final = 0.05
-
-ACTS: Final = {
-    "open outdoor unit": "take the service panel off the outdoor unit",
-    "open indoor unit": "open the indoor unit",
-    "open thermostat": "take the thermostat off its base",
-    "open panel": "licensed persons only: take the front off the breaker panel",
-    "set the thermostat to cool": "set the thermostat to call for cooling",
-    "set the thermostat to heat": "set the thermostat to call for heating",
-    "set the thermostat to fan": "set the thermostat to FAN ON, system off",
-    "set the thermostat to emergency": "set the thermostat to EMERGENCY HEAT",
-}
 
 
 def visit_turn(session: Session) -> None:
@@ -60,11 +51,12 @@ def _head(session: Session, step: Step) -> None:
     guide = session.guide
     here, screen = guide.situation, session.screen
     screen.heading(f"Step {_steps_on_site(session) + 1}: {_kind(session, step)}")
-    power = "off" if here.power_off else "ON"
+    if here.power_off:
+        screen.say(f"[{place_words(session.data, here.place)}; power off]")
+        screen.say(screen.strong(step.title))
+        return
     calls = {"cool": ", calling for cooling", "heat": ", calling for heating", "fan": ", fan on"}
-    screen.say(
-        f"[{place_words(session.data, here.place)}; power {power}{calls.get(here.demand, '')}]"
-    )
+    screen.say(f"[{place_words(session.data, here.place)}; power ON{calls.get(here.demand, '')}]")
     screen.say(screen.strong(step.title))
 
 
@@ -86,7 +78,7 @@ def _kind(session: Session, step: Step) -> str:
 def _body(session: Session, step: Step, entry: CheckEntry | RepairEntry | ProofEntry) -> None:
     """Write what comes first, what to do and what can hurt."""
     guide, screen = session.guide, session.screen
-    screen.labelled("First", [f"- {ACTS.get(act, act)}" for act in step.first])
+    screen.labelled("First", [f"- {act_words(act)}" for act in step.first])
     how = getattr(entry, "how", ()) or getattr(entry, "steps", ())
     screen.labelled("Do", [f"{i}. {line}" for i, line in enumerate(how, 1)])
     tool = getattr(entry, "tool", "") or ", ".join(getattr(entry, "load", ()))
@@ -114,7 +106,7 @@ def look(session: Session, step: Step) -> None:
         meaning = _meaning(session, chances.get(choice.value))
         screen.say(f" {choice.key}  {choice.label}", hang=4)
         screen.say(meaning, indent=6)
-    _cost(session, step, entry.minutes.value)
+    _cost(session, entry.minutes.value)
     observed = asked_reading(session, entry, choices)
     keep_reading(session, step.target, observed)
 
@@ -131,13 +123,14 @@ def _meaning(session: Session, forecast: Forecast | None) -> str:
     return f"{chance}; then foremost: {leads} ({forecast.share:.0%})"
 
 
-def _cost(session: Session, step: Step, minutes: float) -> None:
+def _cost(session: Session, minutes: float) -> None:
     spent = session.guide.spent
     rate = session.guide.family.dollars_per_minute
+    ahead = cost_range(session.guide).dollars
     so_far = spent.minutes * rate + spent.parts_dollars
     session.screen.say(
         f"{_minutes(minutes)} itself. So far {spent.minutes:.0f} min, ${so_far:,.0f}; "
-        f"to a proven fix about ${step.total_cost:,.0f} more. (why, later, causes, ladder, help)"
+        f"to a proven fix about ${ahead:,.0f} more. (why, later, causes, ladder, help)"
     )
 
 
@@ -150,12 +143,12 @@ def repair(session: Session, step: Step) -> None:
     guide, screen = session.guide, session.screen
     entry = session.data.repairs[step.target]
     _head(session, step)
-    for share in [s for s in guide.causes.roots if s.id in guide.family.repairs[step.target].fixes][
-        :2
-    ]:
-        screen.labelled("Against", [f"{guide.words[share.id]} ({share.probability:.0%})"])
+    fixes = guide.family.repairs[step.target].fixes
+    open_now = (*guide.causes.roots, *guide.causes.consequences)
+    met = [s for s in open_now if s.id in fixes and s.probability > WORTH_NAMING][:3]
+    screen.labelled("Against", [f"{guide.words[s.id]} ({s.probability:.0%})" for s in met])
     _body(session, step, entry)
-    _cost(session, step, entry.minutes.value)
+    _cost(session, entry.minutes.value)
     labels = [
         ("worked", "Done, and the system works now"),
         ("did_not", "Done, and the trouble is the same"),
