@@ -23,7 +23,7 @@ from catchpan.diagnosis.belief import Belief, Reading
 from catchpan.diagnosis.compile_family import Costs, Size, compile_family
 from catchpan.diagnosis.compiled import compiled, family_key, forget
 from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.family import Family
+from catchpan.diagnosis.family import Family, likelihood_table
 from catchpan.diagnosis.family_arrays import to_arrays
 from catchpan.diagnosis.planner import next_steps
 from catchpan.diagnosis.situation import Situation
@@ -128,8 +128,7 @@ def reduced(family: Family) -> Family:
     """Return the likeliest worlds with the first checks, without repairs; the rest as it was."""
     order = np.argsort(np.where(family.other, np.inf, -family.log_prior), kind="stable")
     kept = np.sort(order[:PEER_WORLDS])
-    plain = (c for _, c in sorted(family.checks.items()) if not (c.proof or c.keeps_outside))
-    checks = list(plain)[:PEER_CHECKS]
+    checks = [c for _, c in sorted(family.checks.items()) if not c.proof][:PEER_CHECKS]
     return replace(
         family,
         worlds=tuple(family.worlds[i] for i in kept),
@@ -150,8 +149,7 @@ def _peer_engine(family: Family, readings: list[Reading]) -> tuple[Any, dict[str
     for k, check in enumerate(family.checks.values()):
         net.add(library.LabelizedVariable(f"check{k}", check.id, len(check.outcomes)))
         net.addArc("world", f"check{k}")
-        table = np.maximum(check.table.astype(np.float64), 1e-6)
-        net.cpt(f"check{k}")[:] = table / table.sum(axis=1, keepdims=True)
+        net.cpt(f"check{k}")[:] = likelihood_table(family, check)
     number = {check_id: k for k, check_id in enumerate(family.checks)}
     columns = {
         f"check{number[r.check_id]}": family.checks[r.check_id].outcome_index(str(r.outcome_id))
