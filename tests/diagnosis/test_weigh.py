@@ -4,10 +4,13 @@ import math
 
 import numpy as np
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from catchpan.catalog.load import Catalog
+from catchpan.catalog.system import options_of
 from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.case import Case, Tried
+from catchpan.diagnosis.case import ABSENT, Case, Tried, allowed_answers
 from catchpan.diagnosis.compiled import compiled
 from catchpan.diagnosis.description import Description
 from catchpan.diagnosis.weigh import log_score, weigh
@@ -15,7 +18,9 @@ from catchpan.diagnosis.weighing import Weighing
 from tests.diagnosis.small_catalog import SMALL, small_catalog
 
 KNOWN = {
-    "location": "basement",
+    name: option.values[-1].id
+    for name, option in options_of("air-conditioner-furnace", small_catalog()).items()
+} | {
     "float_switch": "none",
     "aux_pan": "none",
     "drain": "gravity",
@@ -196,6 +201,37 @@ def test_readings_that_do_not_fit_are_named_with_the_cheapest_to_repeat(data: Ca
     assert weighing.doubt is not None
     assert weighing.doubt.repeat in weighing.doubt.entries
     assert len(weighing.doubt.words) == len(weighing.doubt.entries)
+
+
+def _entries() -> st.SearchStrategy[Reading | Tried]:
+    data = small_catalog()
+    answered = [c for c in data.checks.values() if c.observe.quantity != "option"]
+    readings = st.sampled_from(answered).flatmap(
+        lambda c: st.builds(
+            Reading,
+            st.just(c.id),
+            st.sampled_from([*allowed_answers(c, data), ABSENT]),
+            reporter=st.sampled_from(["caller", "technician"]),
+        )
+    )
+    repairs = st.builds(
+        Tried, st.sampled_from(sorted(data.repairs)), st.sampled_from([True, False, None])
+    )
+    return st.one_of(readings, readings, readings, repairs)
+
+
+@given(st.lists(_entries(), max_size=8))
+@settings(max_examples=40)
+def test_any_history_can_be_weighed(history: list[Reading | Tried]) -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("catchpan.diagnosis.weigh.Size", lambda: SMALL)
+        weighing = weigh(case_of(*history), data=small_catalog(), steps=2)
+    shares = [c.share for c in weighing.ranking]
+    assert shares == sorted(shares, reverse=True)
+    assert all(0.0 <= share <= 1.0 + 1e-9 for share in shares)
+    assert 0.0 <= weighing.none_of_these <= 1.0
+    assert weighing.steps
+    assert set(weighing.set_aside) <= set(range(1, len(history) + 1))
 
 
 def test_a_defect_of_how_it_is_built_is_named_where_it_is_known(data: Catalog) -> None:
