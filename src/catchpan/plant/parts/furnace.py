@@ -32,7 +32,9 @@ class FurnaceBoard(Part):
 
     Sequence on a call for heat: limits closed, pressure switch open, inducer on, pressure switch
     closes, ignitor warms, gas valve opens, flame proven, blower on after its delay. With a limit
-    open the blower runs to cool the furnace. Common practice; ANSI Z21.47 as cited in facts.
+    open the blower runs to cool the furnace. With ``blower_by_timer`` a timer started by the call
+    brings on the blower whether or not a flame burns, as on older fan timers and some boards.
+    Common practice; ANSI Z21.47 as cited in facts.
     """
 
     TERMINALS = (
@@ -65,6 +67,7 @@ class FurnaceBoard(Part):
         "blower_on_s": 30.0,
         "post_purge_s": 15.0,
         "blower_off_s": 120.0,
+        "blower_by_timer": 0.0,
         "locked_out": 0.0,
     }
 
@@ -136,6 +139,7 @@ class FurnaceBoard(Part):
         fan = alive & (view.volts(self.at("G"), self.at("C")) > ELECTRONICS_V)
         cooling_down = alive & ~limits
         flame = lit & (view.signal("furnace.proven") > 0.5)
+        flame |= self.number("blower_by_timer") > 0.5
         delay = sum(self.number(n) for n in ("purge_s", "warm_up_s", "blower_on_s"))
         heated = call & flame & (view.around.since_call_s >= delay)
         heated |= alive & self._just_ended(view, self.number("blower_off_s"))
