@@ -33,7 +33,12 @@ from catchpan.diagnosis.family import (
 from catchpan.diagnosis.likelihood import hazard_dollars
 from catchpan.diagnosis.probe import Probe
 from catchpan.diagnosis.settings import Settings, joint_settings
-from catchpan.diagnosis.working import harmless_alone, seen_working, work_probes
+from catchpan.diagnosis.working import (
+    harmless_alone,
+    seen_working,
+    weights_of_calls,
+    work_probes,
+)
 from catchpan.plant.part import Surroundings
 from catchpan.plant.settle import settle
 
@@ -44,13 +49,6 @@ PAIR_SHARE: Final = 0.09
 
 Assumed; one real call in ten was a second fault or a cause behind the repaired part
 (facts/phone_interview).
-"""
-
-CALL_ANYWAY: Final = 0.03
-"""How much rarer a call is where nothing is seen to be wrong in the season (assumed).
-
-A furnace fault does not make anybody call in July; the same fault beside one that does stays as
-likely as it is.
 """
 
 LEFT_BEHIND_SHARE: Final = 1.0e-6
@@ -66,7 +64,7 @@ class Costs:
     """
 
     dollars_per_minute: float = 2.0
-    call_back_dollars: float = 900.0
+    call_back_dollars: float = 1500.0
 
 
 @dataclass(frozen=True)
@@ -159,7 +157,7 @@ class _Compiler:
             weights += [w.weight * float(self.settings.weight[k]) for w in found]
         working = self._working(settled)
         silent = working & [bool(w.roots) for w in worlds]
-        known = np.array(weights) * np.where(silent, CALL_ANYWAY, 1.0)
+        known = weights_of_calls([w.roots for w in worlds], np.array(weights), silent)
         worlds.append(World(frozenset({OTHER}), frozenset({OTHER}), 0))
         outside = OTHER_SHARE * float(known.sum()) / (1.0 - OTHER_SHARE)
         checks = CheckCompiler(self.description, self.data, self.settings.kept, settled, known)

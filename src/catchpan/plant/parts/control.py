@@ -108,6 +108,7 @@ class Thermostat(Part):
         view.set_closed(self.at("Y"), (obeys | (stuck & powered)) & (stage_y and waited))
         gas_heat = (heat or emergency) and not pump
         strips = ((obeys & heat & aux) | (obeys & emergency)) if pump else obeys & gas_heat
+        view.write(self.at("aux_in_heat"), obeys & heat & aux & pump)
         view.set_closed(self.at("W"), strips | (stuck & powered & (heat or not pump)))
         always = view.value(self.at("fan_on")) > 0.5
         fan_heat = bool(self.number("fan_in_heat"))
