@@ -3,11 +3,13 @@
 ``python -m benchmarks.bench_family`` writes the page ``benchmarks/family.md`` to standard output.
 """
 
+import os
 import platform
 import tempfile
 import time
+import timeit
 import warnings
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from importlib.metadata import version
 from pathlib import Path
@@ -36,6 +38,7 @@ with warnings.catch_warnings():
 READINGS = 10
 PEER_WORLDS = 1000
 PEER_CHECKS = 20
+PEER_TIMES = 200
 PEER = "air-conditioner-furnace"
 
 
@@ -118,10 +121,16 @@ def _peer() -> tuple[list[Measurement], float]:
     family = reduced(compile_family(Case(PEER, known=True).description()))
     readings = likely_readings(family, READINGS)
     engine, columns = _peer_engine(family, readings)
-    ours = measure("peer: ours", lambda: _weighed(family, readings), times=25)
-    theirs = measure("peer: pyagrum", lambda: _by_peer(engine, columns), times=25)
+    ours = fastest("peer, fastest go: ours", lambda: _weighed(family, readings))
+    theirs = fastest("peer, fastest go: pyagrum", lambda: _by_peer(engine, columns))
     gap = np.abs(_weighed(family, readings) - _by_peer(engine, columns)).max()
     return [ours, theirs], float(gap)
+
+
+def fastest(what: str, act: Callable[[], object]) -> Measurement:
+    """Time an act often and keep the fastest go, which other work on the machine disturbs least."""
+    spans = timeit.repeat(act, number=1, repeat=PEER_TIMES)
+    return Measurement(what, PEER_TIMES, min(spans), max(spans))
 
 
 def reduced(family: Family) -> Family:
@@ -155,7 +164,9 @@ def _peer_engine(family: Family, readings: list[Reading]) -> tuple[Any, dict[str
         f"check{number[r.check_id]}": family.checks[r.check_id].outcome_index(str(r.outcome_id))
         for r in readings
     }
-    return library.LazyPropagation(net), {k: v for k, v in columns.items() if v is not None}
+    engine = library.LazyPropagation(net)
+    engine.setNumberOfThreads(1)
+    return engine, {k: v for k, v in columns.items() if v is not None}
 
 
 def _by_peer(engine: Any, columns: dict[str, int]) -> NDArray[np.float64]:
@@ -183,6 +194,9 @@ def page() -> Iterator[str]:
         yield _row(case)
     yield ""
     yield from _peer_lines()
+    yield ""
+    load = ", ".join(f"{x:.1f}" for x in os.getloadavg())
+    yield f"Load averages of the machine at the end: {load}, on {os.cpu_count()} cores."
 
 
 def _row(case: Case) -> str:
@@ -205,12 +219,15 @@ def _peer_lines() -> Iterator[str]:
     (ours, theirs), gap = _peer()
     yield "## Beside a peer"
     yield ""
-    yield f"The same {READINGS} readings on a reduced model ({PEER_WORLDS} worlds of"
-    yield f"`{PEER}`, {PEER_CHECKS} checks), in the same run, median of 25: ours"
-    yield f"{1e3 * ours.median_s:.2f} ms, pyagrum {version('pyagrum')} (lazy propagation on a net"
-    yield f"already built) {1e3 * theirs.median_s:.2f} ms; theirs / ours ="
-    yield f"{theirs.median_s / ours.median_s:.1f}. The largest difference between the two"
-    yield f"posteriors is {gap:.1e}. pyagrum solves far more general nets than this one."
+    yield f"The same {READINGS} readings on a reduced model ({PEER_WORLDS} worlds of `{PEER}`,"
+    yield f"{PEER_CHECKS} checks), in the same run, one thread each, fastest of {PEER_TIMES}:"
+    yield ""
+    yield f"- ours {1e3 * ours.median_s:.2f} ms;"
+    yield f"- pyagrum {version('pyagrum')} (lazy propagation, the net already built)"
+    yield f"  {1e3 * theirs.median_s:.2f} ms; theirs / ours = {theirs.median_s / ours.median_s:.1f}."
+    yield ""
+    yield f"The largest difference between the two posteriors is {gap:.1e}. pyagrum solves far"
+    yield "more general nets than this one."
 
 
 if __name__ == "__main__":
