@@ -17,8 +17,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from catchpan.diagnosis.ending import (
-    SOLVED,
     LEAVE_ID,
+    SOLVED,
     Standing,
     endings,
     leave_now,
@@ -56,6 +56,8 @@ __all__ = ["Plan", "Situation", "Step", "next_steps", "plan"]
 
 BEST_CHECKS: Final = 5
 LEAST_BITS: Final = 1e-3
+REDO: Final = 0.5
+"""A repair is proposed again where what it should have removed is there with this chance."""
 
 
 @dataclass(frozen=True)
@@ -108,6 +110,7 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
     if dangers := standing_dangers(belief, situation):
         titles = ", ".join(sorted({family.checks[r.check_id].title for r in dangers}))
         return Plan(leave_now(family, titles), len(kept.worlds), kept.cut, 0.0, leads)
+    situation = replace(situation, done=situation.done - _to_redo(kept, situation))
     standing = standing_of(kept, belief, situation)
     drafts = _check_drafts(kept, situation) + _repair_drafts(kept, standing)
     if standing.works >= SOLVED:
@@ -124,6 +127,19 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
     steps.sort(key=lambda s: not screens_danger(family, s.target, situation))
     chosen = tuple(with_forecasts(kept, s) for s in steps[: max(limit, 1)])
     return Plan(chosen, len(kept.worlds), kept.cut, float(repairing[0]), leads)
+
+
+def _to_redo(kept: Kept, situation: Situation) -> frozenset[str]:
+    """Repairs that were made, but what they should have removed is likelier there than not."""
+    family = kept.family
+    column = {c: j for j, c in enumerate(family.conditions)}
+    found = set()
+    for name in situation.done & family.repairs.keys():
+        fixed = [column[c] for c in family.repairs[name].fixes if c in column]
+        there = family.membership[kept.worlds][:, fixed].any(axis=1)
+        if float(kept.chance[there].sum()) > REDO:
+            found.add(name)
+    return frozenset(found)
 
 
 def _ranked(
