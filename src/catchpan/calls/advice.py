@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 
     from catchpan.calls.guide import Guide
     from catchpan.diagnosis.belief import Reading
+    from catchpan.diagnosis.family import RepairModel
 
 WORTH_SAYING: Final = 0.03
 """Share from which something is worth a caller's trouble (assumed)."""
@@ -58,6 +59,14 @@ DANGER_WORDS: Final[Mapping[str, tuple[str, ...]]] = {
         ),
         "If it does not stop at once, or you see fire: everybody out, call the fire department.",
     ),
+    "shock": (
+        "A tingle or shock: nobody touches the equipment or stands in water near it.",
+        "Its breakers off, from dry ground; they stay off until it is found.",
+    ),
+    "damage": (
+        "Burned or damaged parts: power off at the breaker, locked, proved dead.",
+        "It is not switched on again before they are replaced and what burned them is found.",
+    ),
     "water": (
         "Water near anything electrical: do not step into it and touch nothing wet.",
         "Switch the breaker off only if you can reach the panel from dry ground.",
@@ -77,49 +86,21 @@ _KINDS: Final[Mapping[str, tuple[str, ...]]] = {
     "gas": ("gas",),
     "smoke": ("smoke", "burn", "spark", "fire", "arc"),
     "water": ("water", "wet", "ceiling", "leak"),
-    "people": ("people", "risk", "health", "anyone"),
+    "people": ("people", "person", "risk", "health", "anyone"),
+    "shock": ("shock",),
 }
 
 PRECAUTIONS: Final[tuple[tuple[tuple[str, ...], str], ...]] = (
     (
         ("water/*", "drain/*", "gas/furnace-drain*"),
         (
-            "Water: switch the system off at the thermostat so that it makes no more. Bucket or "
-            "towels under the drip. Do not stand in water to reach a switch."
+            "Water: no standing in it to reach a switch, nobody under a bulging ceiling, and "
+            "nothing electrical touched that is wet."
         ),
     ),
     (
         ("air/coil-iced", "heat-pump/outdoor-coil-iced"),
-        (
-            "Ice on the pipe or the indoor coil: system OFF, fan ON, for several hours, towels "
-            "ready for the water. Never chip ice or pour hot water on it."
-        ),
-    ),
-    (
-        ("setting/*", "thermostat/batteries-dead", "thermostat/*"),
-        (
-            "At the thermostat: right mode (COOL or HEAT), set point well past room temperature, "
-            "fresh batteries if it has any."
-        ),
-    ),
-    (
-        ("air/filter*",),
-        (
-            "The filter: slide it out with the system off. If no light comes through: a clean "
-            "one of the same size, arrow with the air."
-        ),
-    ),
-    (
-        ("line-power/breaker-*tripped*", "line-power/breaker-*half-tripped*", "switch/service*"),
-        (
-            "Look at the breakers of both units and at the switch beside the indoor unit. One that "
-            "stands between ON and OFF: fully OFF, wait five minutes, ON, once. If it goes again, "
-            "leave it off."
-        ),
-    ),
-    (
-        ("refrigerant/outdoor-air-blocked", "refrigerant/outdoor-coil-fouled"),
-        "Outdoors: clear leaves and plants to two feet around the unit. Nothing inside the grille.",
+        "Ice: never chip it or pour hot water on it.",
     ),
     (
         ("compressor/*", "motor/fan-*", "capacitor/*", "refrigerant/*"),
@@ -143,6 +124,8 @@ NEVER: Final = (
 
 def danger_kind(reading: Reading) -> str:
     """Return the kind of danger an answer stands for, by the words of its check and answer."""
+    if not reading.check_id.startswith("safety/") and "gas" not in reading.check_id:
+        return "damage"
     words = f"{reading.check_id} {reading.outcome_id or ''}"
     for kind, signs in _KINDS.items():
         if any(sign in words for sign in signs):
@@ -166,12 +149,23 @@ def advice(guide: Guide) -> tuple[Advice, ...]:
         return ()
     found = [Advice(text, share_of(guide, globs)) for globs, text in PRECAUTIONS]
     for repair in guide.family.repairs.values():
-        if repair.caller_safe and not repair.refer and repair.id not in guide.situation.done:
+        if repair.caller_safe and not repair.refer and not _was_tried(guide, repair):
             steps = " ".join(guide.data.repairs[repair.id].steps)
             chance = share_of(guide, tuple(repair.fixes))
             found.append(Advice(f"{repair.title}: {steps}", chance, repair.id))
     worth = [a for a in found if a.chance >= WORTH_SAYING]
     return tuple(sorted(worth, key=lambda a: (-a.chance, a.text)))
+
+
+def _was_tried(guide: Guide, repair: RepairModel) -> bool:
+    """Say whether this was done already, as a repair or as a reset: nobody resets twice."""
+    done = {e.body.repair_id for e in guide.state.repairs}
+    reset = [
+        guide.data.checks[e.body.check_id].observe.resets
+        for e in guide.state.readings
+        if e.body.check_id in guide.data.checks
+    ]
+    return repair.id in done or any(repair.fixes & set(names) for names in reset)
 
 
 def share_of(guide: Guide, globs: tuple[str, ...]) -> float:

@@ -96,5 +96,7 @@ def _returns(condition: str, data: Catalog) -> bool:
 
 
 def _started(belief: Belief, chance: NDArray[np.float64]) -> Belief:
+    """Begin a new stage with these probabilities; the readings so far are contained in them."""
     start = np.log(np.maximum(chance, np.finfo(np.float64).tiny))
-    return replace(belief, start=start)
+    past = (*belief.earlier, *belief.readings)
+    return replace(belief, start=start, readings=(), earlier=past)

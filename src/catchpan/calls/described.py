@@ -4,11 +4,18 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, ClassVar, Final
 
-from catchpan.catalog.system import options_of, structural_options
+from catchpan.catalog.system import (
+    check_setting,
+    options_of,
+    prior_of_value,
+    structural_options,
+)
 from catchpan.diagnosis.description import Description
 from catchpan.units.errors import EXIT_BAD_INPUT, CatchpanError
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from catchpan.calls.body import Setting
     from catchpan.calls.state import CallState
     from catchpan.catalog.load import Catalog
@@ -73,3 +80,13 @@ def known_options(state: CallState, data: Catalog) -> dict[str, str]:
 def _number(setting: Setting | None) -> float | None:
     known = isinstance(setting, int | float) and not isinstance(setting, bool)
     return float(setting) if known else None  # type: ignore[arg-type]
+
+
+def usual_setting(system: str, given: Mapping[str, str], data: Catalog) -> dict[str, str]:
+    """Return a value for every option: as given, else as it is usually found."""
+    check_setting(system, given, data)
+    found = dict(given)
+    for name, option in options_of(system, data).items():
+        if name not in found:
+            found[name] = max(option.values, key=lambda v: prior_of_value(option, v, found)).id
+    return found

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -60,6 +61,10 @@ class HiddenHome:
         """The plant of the home."""
         return build_plant(self.description.archetype, self.description.options)
 
+    @cached_property
+    def _usual(self) -> Mapping[str, str]:
+        return usual_answers(self.data)
+
     def shows(self, check_id: str) -> str | None:
         """Return what a person at this home would enter for a check, or None if they cannot.
 
@@ -73,7 +78,7 @@ class HiddenHome:
             return ABSENT.id
         match entry.observe.quantity:
             case "history":
-                return usual_answers(self.data).get(check_id, entry.answers[-1].id)
+                return self._usual.get(check_id, entry.answers[-1].id)
             case "option":
                 return self.description.options.get(entry.observe.of)
             case "reset":
@@ -143,7 +148,10 @@ class HiddenHome:
     def works(self) -> bool:
         """Say whether the system is seen to work in the season of the call."""
         limits = {(signal, demand): limit for signal, demand, limit in TROUBLE}
+        known = archetype(self.description.archetype, self.data).demands
         for probe in work_probes(self.description).values():
+            if probe.demand not in known:
+                continue
             value = self.read(probe)
             if value is not None and value > limits[probe.observe.of, probe.demand]:
                 return False

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import threading
 from typing import TYPE_CHECKING, Final
 
 import click
 
 from catchpan.assembly import Assembly, assemble
-from catchpan.calls.described import describe
 from catchpan.calls.guide import SIZE
 from catchpan.calls.known_names import name_check
 from catchpan.calls.use_case import new_id
@@ -25,7 +23,6 @@ from catchpan.diagnosis.compiled import compiled
 from catchpan.units.errors import CatchpanError
 
 if TYPE_CHECKING:
-    from catchpan.calls.guide import Compile
     from catchpan.diagnosis.description import Description
     from catchpan.diagnosis.family import Family
 
@@ -52,7 +49,7 @@ def call(is_new: bool, resume: str | None, is_list: bool) -> None:
             return
         book = opened.call_book(name_check(catalog()))
         call_id = _resumed(opened, resume) if resume else new_id()
-        session = Session(book, call_id, Screen(), Kit(catalog(), COMMANDS, Patient()))
+        session = Session(book, call_id, Screen(), Kit(catalog(), COMMANDS, compile_and_keep))
         if resume:
             session.screen.say(f"Going on with call {call_id}.")
         else:
@@ -60,17 +57,9 @@ def call(is_new: bool, resume: str | None, is_list: bool) -> None:
         run(session)
 
 
-class Patient:
-    """Compiles a system once at a time, so that it can be begun while questions are asked."""
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._shelf = family_shelf()
-
-    def __call__(self, description: Description) -> Family:
-        """Return the compiled family."""
-        with self._lock:
-            return compiled(description, size=SIZE, shelf=self._shelf)
+def compile_and_keep(description: Description) -> Family:
+    """Compile a description at the size of a call, or find it on the shelf."""
+    return compiled(description, size=SIZE, shelf=family_shelf())
 
 
 def run(session: Session) -> None:
@@ -123,11 +112,9 @@ def _next(session: Session) -> None:
 
 def _begin_compiling(session: Session) -> None:
     """Compile in the background as soon as the questions that matter for it are answered."""
-    make: Compile | None = session.kit.make
     waiting = any(q.is_open(session) for q in QUESTIONS if q.name in BEFORE_COMPILING)
-    if make is not None and not waiting and session.first_time("compiling"):
-        description = describe(session.state, session.data)
-        threading.Thread(target=make, args=(description,), daemon=True).start()
+    if not waiting and session.first_time("compiling"):
+        session.compile_ahead()
 
 
 def _resumed(opened: Assembly, wanted: str) -> str:

@@ -12,7 +12,7 @@ from catchpan.assembly import HOME_VARIABLE, assemble
 from catchpan.calls.known_names import name_check
 from catchpan.calls.use_case import new_id
 from catchpan.catalog.load import catalog
-from catchpan.cli.call import Patient, run
+from catchpan.cli.call import compile_and_keep, run
 from catchpan.cli.commands import COMMANDS
 from catchpan.cli.player import Player, home_of, read_script
 from catchpan.cli.screen import Screen
@@ -51,7 +51,7 @@ def demo(pace: float) -> None:
     with tempfile.TemporaryDirectory() as folder, assemble({HOME_VARIABLE: folder}) as opened:
         book, call_id = opened.call_book(name_check(data)), new_id()
         book.open_call({}, call_id=call_id)
-        kit = Kit(data, COMMANDS, Patient())
+        kit = Kit(data, COMMANDS, compile_and_keep)
         run(Session(book, call_id, Screen(player, click.echo), kit))
         ended = book.resume(call_id).closed is not None
     if not ended:

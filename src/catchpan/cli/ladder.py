@@ -6,15 +6,16 @@ from typing import TYPE_CHECKING, Final
 
 import click
 
+from catchpan.calls.described import usual_setting
 from catchpan.calls.ladder import Ladder, Line, ladders
-from catchpan.catalog.load import Catalog, catalog
-from catchpan.catalog.system import archetype, check_setting, options_of, prior_of_value
+from catchpan.catalog.load import catalog
+from catchpan.catalog.system import archetype, options_of
 from catchpan.cli.screen import WIDTH
 from catchpan.diagnosis.description import Description
 from catchpan.units.errors import BadValue
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Iterator, Mapping
+    from collections.abc import Iterable, Iterator
 
 VOLTS: Final = 9
 POSITION: Final = 11
@@ -43,16 +44,6 @@ def ladder(system: str, options: tuple[str, ...], faults: tuple[str, ...], deman
     for found in ladders(described, faults, demand):
         for line in ladder_lines(found, demand, words):
             click.echo(line)
-
-
-def usual_setting(system: str, given: Mapping[str, str], data: Catalog) -> dict[str, str]:
-    """Return a value for every option: as given, else as it is usually found."""
-    check_setting(system, given, data)
-    found = dict(given)
-    for name, option in options_of(system, data).items():
-        if name not in found:
-            found[name] = max(option.values, key=lambda v: prior_of_value(option, v, found)).id
-    return found
 
 
 def _pairs(options: Iterable[str]) -> dict[str, str]:

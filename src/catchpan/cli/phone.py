@@ -5,9 +5,11 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.advice import NEVER, advice
+from catchpan.calls.expected import cautions
 from catchpan.calls.guide import SITE
 from catchpan.calls.loading import cost_range, load_list
 from catchpan.calls.use_case import Answer
+from catchpan.cli.proof import prove
 from catchpan.cli.screen import Choice, chosen, numbered
 from catchpan.cli.take import answer_choices, asked_reading, keep_reading
 from catchpan.diagnosis.symptom_search import search_symptoms
@@ -35,8 +37,35 @@ def phone_turn(session: Session) -> None:
     step = session.guide.plan.steps[0]
     if step.kind == "ask" and ENOUGH not in site:
         ask_caller(session, step)
-        return
-    decide(session)
+    elif step.kind == "repair":
+        let_try(session, step)
+    elif step.kind == "prove":
+        session.step = step.target
+        session.screen.heading("Is it so?", step.title)
+        prove(session, step.target)
+    else:
+        decide(session)
+
+
+def let_try(session: Session, step: Step) -> None:
+    """Let the caller try something safe, and keep whether it helped."""
+    entry, screen = session.data.repairs[step.target], session.screen
+    session.step = step.target
+    screen.heading("The caller may try (advice)")
+    screen.say(screen.strong(entry.title))
+    screen.labelled("Do", [f"{i}. {line}" for i, line in enumerate(entry.steps, 1)])
+    for hazard in cautions(session.guide, entry, arriving=True):
+        screen.labelled("CAUTION", [f"{hazard.title}. {hazard.caution}"])
+    screen.say(f"Please not: {'; '.join(NEVER)}.")
+    labels = [("worked", "Tried: it works now"), ("did_not", "Tried: no change")]
+    choices = (*numbered(labels), Choice("?", "Not tried", CANNOT_SAY))
+    match session.choose("let_try", choices, step.target):
+        case "worked":
+            session.book.do_repair(session.call_id, step.target, "worked")
+        case "did_not":
+            session.book.do_repair(session.call_id, step.target, "did_not")
+        case _:
+            session.book.defer(session.call_id, step.target, "not tried")
 
 
 def _confirm_words(session: Session) -> None:
@@ -203,6 +232,7 @@ def _more(session: Session) -> None:
 
 def _close(session: Session) -> None:
     labels = [
+        ("fixed", "It works again: no visit needed"),
         ("no_fault_found", "Nothing wrong"),
         ("referred", "Handed to somebody else"),
         ("abandoned", "The caller does not want a visit"),

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from importlib import resources
 from typing import TYPE_CHECKING, Any, Final
 
+from catchpan.calls.described import usual_setting
 from catchpan.calls.hidden_home import HiddenHome
 from catchpan.cli.screen import Left
 from catchpan.cli.session import TEXT
@@ -36,7 +37,7 @@ def home_of(script: Mapping[str, Any], data: Catalog) -> HiddenHome:
     system = script["system"]
     described = Description(
         archetype=system["archetype"],
-        options=system["options"],
+        options=usual_setting(system["archetype"], system["options"], data),
         season=system["season"],
         age_years=float(system["age_years"]),
     )
@@ -92,7 +93,7 @@ class Player:
         match asked.kind:
             case "check":
                 return self._of(asked, self.home.shows(asked.target) or "later")
-            case "repair":
+            case "repair" | "let_try":
                 worked = self.home.repair(asked.target)
                 return self._of(asked, "worked" if worked else "did_not")
             case "proof":

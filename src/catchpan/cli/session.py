@@ -6,9 +6,12 @@ from the trail alone, so a session that ends at any moment is resumed where it w
 
 from __future__ import annotations
 
+import threading
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from catchpan.calls.described import describe
 from catchpan.calls.guide import Guide, guide
 from catchpan.cli.screen import Asked, Choice, chosen
 from catchpan.units.errors import CatchpanError
@@ -69,6 +72,7 @@ class Session:
         self.step = ""
         self.told: set[str] = set()
         self._known: tuple[CallState, Guide] | None = None
+        self._ahead: threading.Thread | None = None
 
     @property
     def data(self) -> Catalog:
@@ -83,10 +87,26 @@ class Session:
     @property
     def guide(self) -> Guide:
         """Everything that follows from the state; worked out once for each state."""
+        if self._ahead is not None:
+            self._ahead.join()
+            self._ahead = None
         state = self.state
         if self._known is None or self._known[0] != state:
             self._known = (state, guide(state, self.data, self.kit.make))
         return self._known[1]
+
+    def compile_ahead(self) -> None:
+        """Begin to compile while the last questions are asked; the guide waits for it."""
+        make, described = self.kit.make, describe(self.state, self.data)
+        if make is None:
+            return
+
+        def work() -> None:
+            with suppress(Exception):  # the guide meets the same trouble, and says it
+                make(described)
+
+        self._ahead = threading.Thread(target=work, daemon=True)
+        self._ahead.start()
 
     def first_time(self, topic: str) -> bool:
         """Say whether this was not yet told in this session, and remember that it is now."""

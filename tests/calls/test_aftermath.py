@@ -1,0 +1,59 @@
+"""The belief after a repair on a real job."""
+
+import numpy as np
+import pytest
+
+from catchpan.calls.aftermath import after_repair, premature_repairs, with_second_fault
+from catchpan.calls.described import describe
+from catchpan.calls.use_case import CallBook
+from catchpan.catalog.load import catalog
+from catchpan.diagnosis.belief import Belief, Reading
+from catchpan.diagnosis.causes import rank_causes
+from tests.calls.one_home import open_call, small_family
+
+FUSE = "control/replace-low-voltage-fuse"
+SHORT = "low-voltage/short-yc-outdoor"
+
+
+@pytest.fixture
+def belief(book: CallBook) -> Belief:
+    return Belief.prior(small_family(describe(open_call(book), catalog())))
+
+
+def test_probabilities_still_sum_to_one(belief: Belief) -> None:
+    for worked in (True, False, None):
+        chance = after_repair(belief, FUSE, worked).probabilities()
+        assert chance.sum() == pytest.approx(1.0)
+        assert (chance >= 0.0).all()
+
+
+def test_a_second_fault_of_any_kind_may_show_after_a_repair(belief: Belief) -> None:
+    sure = belief.observe(Reading("phone/outdoor-fan", "humming"))
+    mixed = {s.id: s.probability for s in rank_causes(with_second_fault(sure)).roots}
+    plain = {s.id: s.probability for s in rank_causes(sure).roots}
+    assert mixed["drain/trap-plugged"] > plain["drain/trap-plugged"]
+
+
+def test_a_repair_that_worked_leaves_little_doubt(belief: Belief) -> None:
+    after = after_repair(belief, "electrical/replace-run-capacitor", worked=True)
+    assert rank_causes(after).no_fault > 0.5
+
+
+def test_a_fuse_may_be_blown_again_while_its_short_is_there(belief: Belief) -> None:
+    family = belief.family
+    world = next(
+        i
+        for i, w in enumerate(family.worlds)
+        if w.roots == {SHORT} and "low-voltage/fuse-blown" in w.conditions
+    )
+    start = np.full(len(family.worlds), -60.0)
+    start[world] = 0.0
+    sure = Belief(family, start)
+    after = after_repair(sure, FUSE, worked=False).probabilities()
+    blown = [i for i, w in enumerate(family.worlds) if "low-voltage/fuse-blown" in w.conditions]
+    assert after[blown].sum() > 0.3
+    assert FUSE in premature_repairs(sure, catalog())
+
+
+def test_no_repair_is_premature_where_nothing_is_behind_it(belief: Belief) -> None:
+    assert "electrical/replace-run-capacitor" not in premature_repairs(belief, catalog())
