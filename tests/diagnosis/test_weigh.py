@@ -111,7 +111,7 @@ def test_a_repair_that_did_not_help_speaks_against_its_cause(data: Catalog) -> N
     tried = Tried("electrical/replace-run-capacitor", worked=False)
     after = weigh(case_of(NO_COOLING, tried), data=data, steps=0)
     assert share_of(after, "capacitor/herm-open") < 0.3 * share_of(before, "capacitor/herm-open")
-    said = next(c for c in after.ranking if c.id == "drain/line-plugged").speaks
+    said = next(c for c in after.ranking if c.id == "contactor/insects").speaks
     assert any(s.entry == 2 and s.log_odds > 0 and "still fails" in s.words for s in said)
 
 
