@@ -27,6 +27,7 @@ from catchpan.diagnosis.likelihood import (
     reset_table,
     with_mistakes,
 )
+from catchpan.diagnosis.severity import graded_conditions, severity_spread
 from catchpan.diagnosis.working import seen_working
 
 ABSENT = Outcome("absent", "There is none here")
@@ -58,6 +59,11 @@ class SettledWorlds:
         for i, world in enumerate(self.conditions):
             matrix[i, [column[c] for c in world]] = True
         return matrix, names
+
+    def holds_any(self, names: frozenset[str]) -> NDArray[np.bool_]:
+        """Say which worlds hold at least one of the conditions, shape (worlds,)."""
+        membership, columns = self.membership
+        return np.asarray(membership[:, [name in names for name in columns]].any(axis=1))
 
     def shown(self, probe: str, sets: Sequence[Conditions] | None = None) -> Table | None:
         """Return what a probe shows in each world; None where this setting cannot take it."""
@@ -129,6 +135,10 @@ class CheckCompiler:
             phone=check.phone,
             group=check.group,
         )
+
+    @cached_property
+    def _graded(self) -> frozenset[str]:
+        return graded_conditions(self.data.faults)
 
     @cached_property
     def _hazard_weights(self) -> dict[str, float]:
@@ -237,16 +247,20 @@ class CheckCompiler:
     def _numeric(self, check: CheckEntry) -> NumericReading | None:
         if not check.unit or check.observe.quantity in {"history", "reset", "option"}:
             return None
-        means = []
+        means, degrees = [], []
         for worlds in self.settled:
             shown = worlds.shown(check.id)
-            means.append(np.full(len(worlds.conditions), np.nan) if shown is None else shown)
+            if shown is None:
+                shown = np.full(len(worlds.conditions), np.nan)
+            sound = float(shown[list(worlds.conditions).index(frozenset())])
+            means.append(shown)
+            degrees.append(severity_spread(shown, sound, worlds.holds_any(self._graded)))
         mean = np.concatenate([*means, [np.nan]])
         share = [self._seen_share(w) for w in self.settled]
         dead = np.isnan(mean) | (np.concatenate([*share, [1.0]]) < 1.0)
         blur = check.blur.value if check.blur is not None else 0.0
         spread = np.hypot(blur, INSTRUMENT_SHARE * np.where(np.isfinite(mean), np.abs(mean), 0.0))
-        spread = np.maximum(spread, 1e-12)
+        spread = np.maximum(np.hypot(spread, np.concatenate([*degrees, [0.0]])), 1e-12)
         return NumericReading(np.where(dead, 0.0, mean), spread, dead, unit=check.unit)
 
     def _proof(self, proof: ProofEntry) -> CheckModel | None:

@@ -71,7 +71,7 @@ class Costs:
 class Size:
     """How much of the family is kept."""
 
-    settings: int = 12
+    settings: int = 8
     pairs: int = 2500
 
 
@@ -218,7 +218,7 @@ class _Compiler:
         found = [Weighted(frozenset(), frozenset(), NO_FAULT_SHARE)]
         found += [Weighted(w.conditions, w.roots, w.weight * single_share) for w in alone]
         found += [
-            Weighted(end, p.roots, p.weight * PAIR_SHARE)
+            Weighted(end.conditions, p.roots, p.weight * PAIR_SHARE)
             for end, p in zip(ends[len(starts) :], chosen, strict=True)
         ]
         left = {w.conditions - w.roots for w in found} - {frozenset[str]()}
