@@ -11,6 +11,8 @@ from catchpan.calls.use_case import Answer, Number
 from catchpan.cli.call import run
 from catchpan.cli.main import COMMANDS as MAIN
 from catchpan.cli.screen import Asked
+from catchpan.cli.visit import conflict
+from catchpan.diagnosis.conflict import Conflict, Suspect
 from tests.calls.one_home import OPTIONS
 from tests.cli.one_session import described_session, new_session, session_of, typed
 from tests.cli.running import command
@@ -135,17 +137,21 @@ def test_undo_takes_back_the_last_answer() -> None:
     assert not session.state.deferred
 
 
-def test_readings_that_do_not_fit_are_said_at_once() -> None:
+def test_readings_that_do_not_fit_are_said_and_the_cheapest_is_repeated() -> None:
     written: list[str] = []
-    session = described_session(typed([]), written)
+    session = described_session(typed(["1", "2"]), written)
     session.book.go("c1", SITE)
-    session.book.take_reading("c1", "phone/outdoor-fan", Answer("turning"))
+    session.book.take_reading("c1", "capacitor/fan-microfarad", Number(5.0, "µF", 5.0e-6))
     session.book.take_reading("c1", "complaint/thermostat-blank", Answer("blank"))
-    session.book.take_reading("c1", "lv/fuse-drop", Number(26.7, "V", 26.7))
-    run(session)
+    readings = session.guide.belief.readings
+    suspects = tuple(Suspect(i, r, 3.0, 3.0, (1 - i,), 9.0 - i) for i, r in enumerate(readings))
+    assert conflict(session, Conflict(9.0, 1.0, suspects, suspects[1]))
     text = "\n".join(written)
     assert "These readings do not fit together" in text
-    assert "Cheapest to repeat" in text
+    assert "Run capacitor, fan section: 5 µF" in text
+    assert "Cheapest to repeat: Thermostat blank" in text
+    kept = [(e.body.check_id, e.body.answer) for e in session.state.readings]
+    assert kept == [("capacitor/fan-microfarad", None), ("complaint/thermostat-blank", "lit")]
 
 
 def _noise(chance: random.Random) -> str:

@@ -28,9 +28,10 @@ def test_the_home_of_the_script_has_two_roots_and_does_not_work() -> None:
 
 def test_it_ends_with_every_hidden_root_put_right(played: Done) -> None:
     assert played.code == 0
-    assert "Find and clear the short in the outdoor control cable" in played.out
-    assert "Replace the outdoor run capacitor: it works now" in played.out
-    assert "tests passed" in played.out
+    text = " ".join(played.out.split())
+    assert "Find and clear the short in the outdoor control cable" in text
+    assert "Replace the outdoor run capacitor: it works now" in text
+    assert "tests passed" in text
 
 
 def test_it_fits_eighty_columns(played: Done) -> None:

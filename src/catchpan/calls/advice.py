@@ -113,7 +113,7 @@ PRECAUTIONS: Final[tuple[tuple[tuple[str, ...], str], ...]] = (
 """Plain precautions, each with the conditions it bears on."""
 
 NEVER: Final = (
-    "take off a panel (the filter's own door excepted) or touch a wire",
+    "take off any panel that is not named here, or touch a wire",
     "reset a breaker a second time, or hold one in",
     "tape, wedge or bridge any switch: door, float, pressure, limit",
     "relight a gas furnace, or look for a gas leak",

@@ -31,8 +31,8 @@ def after_repair(belief: Belief, repair_id: str, worked: bool | None) -> Belief:
     worked : bool or None
         Whether the system works now; None where that is not known.
     """
-    after = belief.repair_tried(repair_id, None)
-    after = with_second_fault(with_relapse(belief, after, repair_id))
+    after = with_relapse(belief, belief.repair_tried(repair_id, None), repair_id)
+    after = with_second_fault(after, PAIR_SHARE * _root_removed(belief, repair_id))
     return after if worked is None else after.system_tried(worked)
 
 
@@ -48,7 +48,14 @@ def with_relapse(before: Belief, after: Belief, repair_id: str) -> Belief:
     return _started(after, after.probabilities() - left + back)
 
 
-def with_second_fault(belief: Belief) -> Belief:
+def _root_removed(belief: Belief, repair_id: str) -> float:
+    """Return the chance that a repair took away a root."""
+    repair = belief.family.repairs[repair_id]
+    touched = np.array([bool(w.roots & repair.fixes) for w in belief.family.worlds])
+    return repair.success * float(belief.probabilities()[touched].sum())
+
+
+def with_second_fault(belief: Belief, share: float = PAIR_SHARE) -> Belief:
     """Return the belief after a repair, mindful that a second fault may have been there as well.
 
     A family holds the likeliest pairs of roots only. Once one root is gone, the pairs it does not
@@ -65,7 +72,7 @@ def with_second_fault(belief: Belief) -> Belief:
     total = float(second.sum())
     if total <= 0.0:
         return belief
-    mixed = (1.0 - PAIR_SHARE) * chance + PAIR_SHARE * second / total
+    mixed = (1.0 - share) * chance + share * second / total
     return _started(belief, mixed)
 
 

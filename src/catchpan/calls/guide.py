@@ -141,11 +141,16 @@ class Guide:
     def plan(self) -> Plan:
         """Next steps from the least expected cost up.
 
-        Looks that tell nothing are left out, and repairs that would be undone at once.
+        Looks that tell nothing are left out, and repairs that would be undone at once. What was
+        just seen to work is proven before anything else.
         """
         left_out = silent_checks(self.belief) | premature_repairs(self.belief, self.data)
         worth = replace(self.situation, deferred=self.situation.deferred | left_out)
-        return plan(self.family, self.belief, worth, STEPS)
+        if not (self.situation.unproven and self.belief.verdict) or self.situation.on_phone:
+            return plan(self.family, self.belief, worth, STEPS)
+        found = plan(self.family, self.belief, worth, len(self.family.checks))
+        steps = sorted(found.steps, key=lambda step: step.kind != "prove")
+        return replace(found, steps=tuple(steps[:STEPS]))
 
     @cached_property
     def explanation(self) -> Explanation:
@@ -334,7 +339,9 @@ class _Fold:
         else:
             self.waiting = set()
             self.lasting.add(repair.id)
-        self.situation = replace(self.situation, done=frozenset(self.lasting))
+        if not self.situation.on_phone:
+            self.situation = replace(self.situation, done=frozenset(self.lasting))
+        self.situation = replace(self.situation, done=self.situation.done | self.lasting)
         if worked is not False:
             known = [p for p in repair.proofs if p in self.family.checks]
             self.owed = [p for p in self.owed if p not in known] + known

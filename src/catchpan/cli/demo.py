@@ -62,5 +62,5 @@ def demo(pace: float) -> None:
         click.echo(f"  - {title}")
     click.echo("")
     click.echo("The demonstration's call was kept in a folder of its own and is gone.")
-    click.echo("Start a call of your own:  catchpan call     (in this folder: .venv/bin/catchpan)")
+    click.echo("Start a call of your own:  catchpan call   (in this folder: .venv/bin/catchpan)")
     click.echo("Everything else:           catchpan --help")

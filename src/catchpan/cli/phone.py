@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.advice import NEVER, advice
-from catchpan.calls.expected import cautions
 from catchpan.calls.guide import SITE
 from catchpan.calls.loading import cost_range, load_list
 from catchpan.calls.use_case import Answer
@@ -54,9 +53,7 @@ def let_try(session: Session, step: Step) -> None:
     screen.heading("The caller may try (advice)")
     screen.say(screen.strong(entry.title))
     screen.labelled("Do", [f"{i}. {line}" for i, line in enumerate(entry.steps, 1)])
-    for hazard in cautions(session.guide, entry, arriving=True):
-        screen.labelled("CAUTION", [f"{hazard.title}. {hazard.caution}"])
-    screen.say(f"Please not: {'; '.join(NEVER)}.")
+    _never(session)
     labels = [("worked", "Tried: it works now"), ("did_not", "Tried: no change")]
     choices = (*numbered(labels), Choice("?", "Not tried", CANNOT_SAY))
     match session.choose("let_try", choices, step.target):
@@ -133,6 +130,13 @@ def ask_caller(session: Session, step: Step) -> None:
         keep_reading(session, step.target, observed)
 
 
+def _never(session: Session) -> None:
+    """Say what the caller must not do: in full once, then in short."""
+    short = "Nothing else opened, nothing bridged, no second reset."
+    full = f"Please not: {'; '.join(NEVER)}."
+    session.screen.say(full if session.first_time("never") else short)
+
+
 def decide(session: Session) -> None:
     """Show advice, load list and range, and ask whether to go."""
     session.step = ""
@@ -168,7 +172,7 @@ def show_outlook(session: Session) -> None:
         screen.heading("The caller may (advice)")
         for tip in tips[:5]:
             screen.say(f"- {tip.text}", hang=2)
-        screen.say(f"Please not: {'; '.join(NEVER)}.")
+        _never(session)
     items = load_list(guide)
     screen.heading("Load")
     for kind, head in (("part", "Parts"), ("tool", "Tools")):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final, cast
 
 from catchpan.calls.advice import danger_advice
+from catchpan.calls.body import ProofDone, ReadingTaken, RepairDone, WentTo
 from catchpan.calls.event_words import check_title, place_words, reading_words
 from catchpan.calls.expected import cautions, healthy_reading
 from catchpan.calls.guide import CLEARED
@@ -61,9 +62,10 @@ def _head(session: Session, step: Step) -> None:
 
 
 def _steps_on_site(session: Session) -> int:
-    state = session.state
-    looked = sum(e.body.reported_by == "technician" for e in state.readings)
-    return looked + len(state.repairs) + len(state.proofs)
+    """Return how many steps were done since the technician arrived."""
+    timeline = [entry.body for entry in session.state.timeline]
+    arrived = next((i for i, body in enumerate(timeline) if isinstance(body, WentTo)), 0)
+    return sum(isinstance(b, ReadingTaken | RepairDone | ProofDone) for b in timeline[arrived:])
 
 
 def _kind(session: Session, step: Step) -> str:
