@@ -3,12 +3,14 @@
 A root that has been there for minutes has left other traces than one of days; each single root is
 therefore followed through the stages of time, and each stage that differs is a world of its own.
 Pairs are taken at the stage of hours. What a consequence leaves behind with a chance below one is
-split off into a world of its own for single roots.
+split off into a world of its own for single roots; of what is left behind now and then, the
+likeliest.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from typing import NamedTuple
 
 import numpy as np
 
@@ -26,6 +28,9 @@ CHAIN = 6
 """A consequence that brings a consequence: at most so many links."""
 
 ALMOST_SURE = 0.97
+
+LIKELY = 0.5
+"""From this chance on a consequence is followed to what it brings in turn."""
 
 
 @dataclass(frozen=True)
@@ -61,7 +66,23 @@ def _touched(bench: Bench, condition: str) -> frozenset[str]:
     )
 
 
-def chains(bench: Bench, starts: Sequence[tuple[Conditions, int]]) -> list[Conditions]:
+class End(NamedTuple):
+    """What a set of conditions has become by its stage of time.
+
+    Parameters
+    ----------
+    conditions : frozenset of str
+        With all that is more likely left behind than not.
+    seldom : str or None
+        The likeliest of what is left behind now and then (a fuse that blows before the motor's
+        own overload opens, a thermostat damaged by a short); None if there is none.
+    """
+
+    conditions: Conditions
+    seldom: str | None = None
+
+
+def chains(bench: Bench, starts: Sequence[tuple[Conditions, int]]) -> list[End]:
     """Follow each set of conditions to what it leaves behind by its stage of time.
 
     Parameters
@@ -72,24 +93,32 @@ def chains(bench: Bench, starts: Sequence[tuple[Conditions, int]]) -> list[Condi
         ``stage`` is a position in ``AFTER``: what takes longer has not happened yet.
     """
     names = list(bench.consequences)
-    likely = np.array([chance_of(f) >= 0.5 for f in bench.consequences.values()], dtype=bool)
+    chance = np.array([chance_of(f) for f in bench.consequences.values()])
+    likely = chance >= LIKELY
     found = [conditions for conditions, _ in starts]
+    seldom: list[set[str]] = [set() for _ in starts]
     active = list(range(len(found)))
     for _ in range(CHAIN):
         if not active:
             break
         after = bench.after([found[i] for i in active])
         stage = np.array([starts[i][1] for i in active])
-        arises = (after <= stage[:, None]) & likely
+        arises = after <= stage[:, None]
         moved = []
         for k in np.flatnonzero(arises.any(axis=1)):
             i = active[k]
-            new = {names[j] for j in np.flatnonzero(arises[k])} - found[i]
+            seldom[i] |= {names[j] for j in np.flatnonzero(arises[k] & ~likely)}
+            new = {names[j] for j in np.flatnonzero(arises[k] & likely)} - found[i]
             if new:
                 found[i] |= new
                 moved.append(i)
         active = moved
-    return found
+    return [End(c, _likeliest(bench, s - c)) for c, s in zip(found, seldom, strict=True)]
+
+
+def _likeliest(bench: Bench, names: Iterable[str]) -> str | None:
+    known = [(-chance_of(bench.consequences[name]), name) for name in names]
+    return min(known)[1] if known else None
 
 
 def root_starts(roots: Mapping[str, FaultEntry]) -> list[tuple[Conditions, int]]:
@@ -101,7 +130,7 @@ def singles(
     bench: Bench,
     roots: Mapping[str, FaultEntry],
     description: Description,
-    ends: Sequence[Conditions],
+    ends: Sequence[End],
 ) -> list[Weighted]:
     """Every single root at every stage that differs, with weights that sum to 1 over all roots.
 
@@ -113,11 +142,21 @@ def singles(
     for k, name in enumerate(roots):
         weights: dict[Conditions, float] = {}
         for stage, share in enumerate(STAGE_SHARE):
-            for conditions, part in _split(bench, ends[stage * len(roots) + k], name):
+            for conditions, part in _branches(bench, ends[stage * len(roots) + k], name):
                 weights[conditions] = weights.get(conditions, 0.0) + share * part
         own = frozenset({name})
         found += [Weighted(c, own, rates[name] / total * w) for c, w in weights.items()]
     return found
+
+
+def _branches(bench: Bench, end: End, root: str) -> list[tuple[Conditions, float]]:
+    """Branch over what is not sure to be left behind, and over what is left behind seldom."""
+    branches = _split(bench, end.conditions, root)
+    if end.seldom is None:
+        return branches
+    chance = chance_of(bench.consequences[end.seldom])
+    with_it = [(c | {end.seldom}, w * chance) for c, w in branches]
+    return with_it + [(c, w * (1.0 - chance)) for c, w in branches]
 
 
 def _split(bench: Bench, conditions: Conditions, root: str) -> list[tuple[Conditions, float]]:
