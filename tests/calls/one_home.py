@@ -4,8 +4,9 @@ from collections.abc import Callable
 from functools import cache
 
 from catchpan.calls.described import usual_setting
-from catchpan.calls.guide import SITE, Guide, guide
+from catchpan.calls.guide import Guide, guide
 from catchpan.calls.known_names import name_check
+from catchpan.calls.progress import SITE
 from catchpan.calls.state import CallState
 from catchpan.calls.use_case import Answer, CallBook
 from catchpan.catalog.load import catalog

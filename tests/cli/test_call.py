@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from catchpan.calls.guide import SITE
+from catchpan.calls.progress import SITE
 from catchpan.calls.use_case import Answer, Number
 from catchpan.cli.call import run
 from catchpan.cli.main import COMMANDS as MAIN

@@ -19,7 +19,8 @@ from catchpan.calls.body import (
     SystemDescribed,
     WentTo,
 )
-from catchpan.calls.guide import CLEARED, SITE
+from catchpan.calls.guide import CLEARED
+from catchpan.calls.progress import SITE
 from catchpan.diagnosis.family import PHONE
 from catchpan.diagnosis.forecast import SYSTEM
 from catchpan.diagnosis.likelihood import RESET_LABELS, RESET_OUTCOMES

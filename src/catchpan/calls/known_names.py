@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from catchpan.calls.guide import SITE
+from catchpan.calls.progress import SITE
 from catchpan.diagnosis.family import PHONE
 from catchpan.diagnosis.forecast import SYSTEM
 from catchpan.units.errors import UnknownName

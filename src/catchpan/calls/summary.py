@@ -13,7 +13,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from catchpan.calls.body import RepairOutcome
-    from catchpan.calls.guide import Guide, Mended
+    from catchpan.calls.guide import Guide
+    from catchpan.calls.progress import Mended
     from catchpan.diagnosis.causes import Share
 
 NAMED: Final = 0.6

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.advice import NEVER, advice
-from catchpan.calls.guide import SITE
 from catchpan.calls.loading import cost_range, load_list
+from catchpan.calls.progress import SITE
 from catchpan.calls.use_case import Answer
 from catchpan.cli.proof import prove
 from catchpan.cli.screen import Choice, chosen, numbered
