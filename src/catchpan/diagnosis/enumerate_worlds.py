@@ -4,7 +4,7 @@ A root that has been there for minutes has left other traces than one of days; e
 therefore followed through the stages of time, and each stage that differs is a world of its own.
 Pairs are taken at the stage of hours. What a consequence leaves behind with a chance below one is
 split off into a world of its own for single roots; of what is left behind now and then, the
-likeliest.
+likeliest ones, one at a time.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -28,6 +28,9 @@ CHAIN = 6
 """A consequence that brings a consequence: at most so many links."""
 
 ALMOST_SURE = 0.97
+
+SELDOM_AT_MOST = 2
+"""At most so many of what is left behind now and then; their chances sum to less than 1."""
 
 LIKELY = 0.5
 """From this chance on a consequence is followed to what it brings in turn."""
@@ -73,13 +76,13 @@ class End(NamedTuple):
     ----------
     conditions : frozenset of str
         With all that is more likely left behind than not.
-    seldom : str or None
-        The likeliest of what is left behind now and then (a fuse that blows before the motor's
-        own overload opens, a thermostat damaged by a short); None if there is none.
+    seldom : tuple of str
+        What is left behind now and then, the likeliest first, at most ``SELDOM_AT_MOST``: a fuse
+        that blows before the motor's own overload opens, a thermostat damaged by a short.
     """
 
     conditions: Conditions
-    seldom: str | None = None
+    seldom: tuple[str, ...] = ()
 
 
 def chains(bench: Bench, starts: Sequence[tuple[Conditions, int]]) -> list[End]:
@@ -116,9 +119,9 @@ def chains(bench: Bench, starts: Sequence[tuple[Conditions, int]]) -> list[End]:
     return [End(c, _likeliest(bench, s - c)) for c, s in zip(found, seldom, strict=True)]
 
 
-def _likeliest(bench: Bench, names: Iterable[str]) -> str | None:
-    known = [(-chance_of(bench.consequences[name]), name) for name in names]
-    return min(known)[1] if known else None
+def _likeliest(bench: Bench, names: Iterable[str]) -> tuple[str, ...]:
+    known = sorted((-chance_of(bench.consequences[name]), name) for name in names)
+    return tuple(name for _, name in known[:SELDOM_AT_MOST])
 
 
 def root_starts(roots: Mapping[str, FaultEntry]) -> list[tuple[Conditions, int]]:
@@ -152,11 +155,13 @@ def singles(
 def _branches(bench: Bench, end: End, root: str) -> list[tuple[Conditions, float]]:
     """Branch over what is not sure to be left behind, and over what is left behind seldom."""
     branches = _split(bench, end.conditions, root)
-    if end.seldom is None:
-        return branches
-    chance = chance_of(bench.consequences[end.seldom])
-    with_it = [(c | {end.seldom}, w * chance) for c, w in branches]
-    return with_it + [(c, w * (1.0 - chance)) for c, w in branches]
+    found = []
+    rest = 1.0
+    for name in end.seldom:
+        chance = chance_of(bench.consequences[name])
+        found += [(c | {name}, w * chance) for c, w in branches]
+        rest -= chance
+    return found + [(c, w * rest) for c, w in branches]
 
 
 def _split(bench: Bench, conditions: Conditions, root: str) -> list[tuple[Conditions, float]]:
