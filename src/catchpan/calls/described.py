@@ -50,12 +50,24 @@ def describe(state: CallState, data: Catalog) -> Description:
         archetype=state.archetype,
         options=known_options(state, data),
         season=season if season in {"cooling", "heating"} else None,  # type: ignore[arg-type]
-        age_years=_number(site.get("age_years")),
+        age_years=age_class(_number(site.get("age_years")), data),
         climate=climate if climate in CLIMATES else None,  # type: ignore[arg-type]
         outdoor_c=_number(site.get("outdoor_c")),
         indoor_c=_number(site.get("indoor_c")),
         indoor_rh=_number(site.get("indoor_rh")) or 0.5,
     )
+
+
+def age_class(age_years: float | None, data: Catalog) -> float | None:
+    """Return an age that stands for all ages the catalog's rates do not tell apart.
+
+    So that the compiled worlds of one call serve the next one about equipment of like age.
+    """
+    if age_years is None:
+        return None
+    limits = {m.age_over_years for f in data.faults.values() for m in f.more_likely}
+    passed = [limit for limit in limits if limit is not None and age_years > limit]
+    return max(passed, default=0.0) + 0.5
 
 
 def known_options(state: CallState, data: Catalog) -> dict[str, str]:
