@@ -2,19 +2,27 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from fnmatch import fnmatchcase
 from math import log
 from typing import Final
 
 from benchmarks.field_cases.told import FieldCase, Part
 from catchpan.catalog.load import Catalog
 from catchpan.diagnosis.candidate import Candidate, follow, root_shares, share_of_any
-from catchpan.diagnosis.case import Case, Entry
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.family import CONSEQUENCE, Family
+from catchpan.diagnosis.case import Case, Entry, Tried
 from catchpan.diagnosis.causes import rank_causes
+from catchpan.diagnosis.compile_family import Size
+from catchpan.diagnosis.description import Description
+from catchpan.diagnosis.family import Family
+from catchpan.diagnosis.weigh import SMALL
 
 LEAST: Final = 1e-9
 """Share below which a truth counts as ruled out; keeps the log score finite."""
+
+REPAIRS: Final = 3
+"""So many repairs are listed, the likeliest to hit first."""
+
+FamilyOf = Callable[[Description, Size], Family]
 
 
 @dataclass(frozen=True)
@@ -24,24 +32,31 @@ class Score:
     Parameters
     ----------
     rank
-        Position of the first root that counts as found, from 1; None if it is not listed.
+        Position of the first root that counts as found, from 1; None if it is not listed. Where
+        the cause names two faults and one of them was repaired on the way, the ranking before
+        that repair counts too.
     rank_second
         The same for the other fault where the cause names two; None otherwise.
     share
         Share given to the truth: at least one of its roots is there.
     top
         The first three roots with their shares.
-    part_right
-        Whether the part of the first root is the part that was at fault.
+    part_rank
+        Position of the part that was at fault, when the shares of its faults are summed.
+    repair_rank
+        Position of a repair that puts the cause right, when repairs are taken by what they hit.
     left_behind
         Share of each consequence the cause names besides.
+    other
+        Share of a cause outside the library.
     """
 
     rank: int | None
     rank_second: int | None
     share: float
     top: tuple[tuple[str, float], ...]
-    part_right: bool
+    part_rank: int | None
+    repair_rank: int | None
     left_behind: Mapping[str, float]
     other: float
 
@@ -60,27 +75,52 @@ class Score:
         """Whether the truth stands among the first so many."""
         return self.best is not None and self.best <= places
 
-
-FamilyOf = Callable[[Description], Family]
-
-
-def follow_case(case: Case, family_of: FamilyOf, history: Sequence[Entry]) -> tuple[Candidate, ...]:
-    """Follow a history through every system the case may be about."""
-    systems = [(d, share, family_of(d)) for d, share in case.systems]
-    return follow(systems, history)
+    def both_within(self, places: int) -> bool:
+        """Whether both faults stand among the first so many."""
+        return all(r is not None and r <= places for r in (self.rank, self.rank_second))
 
 
-def score(told: FieldCase, candidates: Sequence[Candidate], data: Catalog) -> Score:
-    """Score what is believed against what was the matter."""
+def systems_of(case: Case, family_of: FamilyOf) -> list[tuple[Description, float, Family]]:
+    """Return the systems a case may be about, kept as large as ``weigh`` keeps them."""
+    size = Size() if len(case.systems) == 1 else SMALL
+    return [(d, share, family_of(d, size)) for d, share in case.systems]
+
+
+def score_part(told: FieldCase, part: Part, data: Catalog, family_of: FamilyOf) -> Score:
+    """Score one case with as much of it as the part says."""
+    case = told.case(part, data)
+    systems = systems_of(case, family_of)
+    stages = _stages(case.history) if told.truth.second else [case.history]
+    orders = [order_of(follow(systems, history)) for history in stages]
+    return _score(told, follow(systems, case.history), orders, data)
+
+
+def _stages(history: Sequence[Entry]) -> list[Sequence[Entry]]:
+    """Return what was known before each repair that did not help, and in the end."""
+    failed = [k for k, e in enumerate(history) if isinstance(e, Tried) and e.worked is False]
+    return [*(history[:k] for k in failed), history]
+
+
+def order_of(candidates: Sequence[Candidate]) -> tuple[str, ...]:
+    """Return the roots, the likeliest first."""
     shares = root_shares(candidates)
-    order = sorted(shares, key=lambda name: (-shares[name], name))
-    truth = told.truth
+    return tuple(sorted(shares, key=lambda name: (-shares[name], name)))
+
+
+def _score(
+    told: FieldCase,
+    candidates: Sequence[Candidate],
+    orders: Sequence[Sequence[str]],
+    data: Catalog,
+) -> Score:
+    shares, truth = root_shares(candidates), told.truth
     return Score(
-        rank=first_of(order, truth.found),
-        rank_second=first_of(order, truth.second),
+        rank=best_of(orders, truth.found),
+        rank_second=best_of(orders, truth.second),
         share=share_of_any(candidates, truth.either),
-        top=tuple((name, shares[name]) for name in order[:3]),
-        part_right=data.faults[order[0]].component in truth.parts,
+        top=tuple((name, shares[name]) for name in orders[-1][:3]),
+        part_rank=first_of(parts_in_order(shares, data), truth.parts),
+        repair_rank=_repair_rank(shares, truth.either, data),
         left_behind={c: _share_left(candidates, c) for c in sorted(truth.left_behind)},
         other=sum(c.share * rank_causes(c.belief).other for c in candidates),
     )
@@ -91,18 +131,43 @@ def first_of(order: Sequence[str], wanted: frozenset[str]) -> int | None:
     return next((k for k, name in enumerate(order, start=1) if name in wanted), None)
 
 
+def best_of(orders: Sequence[Sequence[str]], wanted: frozenset[str]) -> int | None:
+    """Return the best position of the first of some names over several orders."""
+    ranks = [first_of(order, wanted) for order in orders]
+    return min((r for r in ranks if r is not None), default=None)
+
+
+def parts_in_order(shares: Mapping[str, float], data: Catalog) -> tuple[str, ...]:
+    """Return the parts by the summed shares of their faults, the likeliest first."""
+    total: dict[str, float] = {}
+    for name, share in shares.items():
+        part = data.faults[name].component
+        total[part] = total.get(part, 0.0) + share
+    return tuple(sorted(total, key=lambda part: (-total[part], part)))
+
+
+def _repair_rank(shares: Mapping[str, float], truth: frozenset[str], data: Catalog) -> int | None:
+    """Take repairs by the share they put right of what those before them leave open."""
+    fixes = {
+        r.id: {f for f in shares if any(fnmatchcase(f, g) for g in r.fixes)}
+        for r in data.repairs.values()
+    }
+    left = dict(shares)
+    for place in range(1, REPAIRS + 1):
+        best = max(sorted(fixes), key=lambda r: sum(left.get(f, 0.0) for f in fixes[r]))
+        if fixes[best] & truth:
+            return place
+        for fault in fixes[best]:
+            left.pop(fault, None)
+    return None
+
+
 def _share_left(candidates: Sequence[Candidate], condition: str) -> float:
     total = 0.0
     for candidate in candidates:
         found = {s.id: s.probability for s in rank_causes(candidate.belief).consequences}
         total += candidate.share * found.get(condition, 0.0)
     return total
-
-
-def score_part(told: FieldCase, part: Part, data: Catalog, family_of: FamilyOf) -> Score:
-    """Score one case with as much of it as the part says."""
-    case = told.case(part, data)
-    return score(told, follow_case(case, family_of, case.history), data)
 
 
 @dataclass(frozen=True)
@@ -112,7 +177,10 @@ class Totals:
     cases: int
     first: float
     first_three: float
+    repair_first: float
+    repair_first_three: float
     part_first: float
+    part_first_three: float
     reciprocal_rank: float
     log_score: float
 
@@ -120,11 +188,18 @@ class Totals:
 def totals(scores: Sequence[Score]) -> Totals:
     """Sum up the scores of some cases; at least one."""
     n = len(scores)
+
+    def share(right: Callable[[Score], bool]) -> float:
+        return sum(map(right, scores)) / n
+
     return Totals(
         cases=n,
-        first=sum(s.within(1) for s in scores) / n,
-        first_three=sum(s.within(3) for s in scores) / n,
-        part_first=sum(s.part_right or s.within(1) for s in scores) / n,
+        first=share(lambda s: s.within(1)),
+        first_three=share(lambda s: s.within(3)),
+        repair_first=share(lambda s: s.repair_rank == 1),
+        repair_first_three=share(lambda s: s.repair_rank is not None),
+        part_first=share(lambda s: s.part_rank == 1),
+        part_first_three=share(lambda s: s.part_rank is not None and s.part_rank <= 3),
         reciprocal_rank=sum(1.0 / s.best for s in scores if s.best is not None) / n,
         log_score=sum(s.log_score for s in scores) / n,
     )
