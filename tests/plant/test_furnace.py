@@ -135,3 +135,13 @@ def test_inducer_purges_and_blower_runs_on_after_the_call(
     assert signal(state, "inducer.state") == inducer
     assert signal(state, "blower.state") == blower
     assert signal(state, "gas_valve.flow") == 0.0
+
+
+@pytest.mark.parametrize("name", FURNACES)
+def test_a_fan_timer_starts_the_blower_though_nothing_lit(name: str) -> None:
+    cold = [opened("ignitor.element")]
+    assert signal(look(name, "heat", cold, fan_start="flame"), "blower.state") == OFF
+    blown = look(name, "heat", cold, fan_start="timer")
+    assert signal(blown, "blower.state") == RUNNING
+    assert signal(blown, "burner.lit") == 0.0
+    assert abs(signal(blown, "supply.rise_k")) < 1.0
