@@ -62,7 +62,7 @@ def test_a_furnace_fault_alone_is_seldom_why_somebody_calls_in_summer() -> None:
     winter = compile_family(
         Description("air-conditioner-condensing-furnace", {}, season="heating"), size=FEW
     )
-    assert gas_alone(summer) < 0.1 * gas_alone(winter)
+    assert gas_alone(summer) < 0.15 * gas_alone(winter)
 
 
 def gas_alone(family: Family) -> float:

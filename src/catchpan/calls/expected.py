@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from catchpan.catalog.caution import hazards_of
 from catchpan.diagnosis.measured_value import write_value
 
 if TYPE_CHECKING:
@@ -53,9 +54,5 @@ def cautions(
     arriving : bool
         Whether the technician is only now going to the place.
     """
-    names = list(entry.hazards)
-    place = guide.data.places.get(entry.place)
     location = guide.description.options.get("location", "")
-    if place is not None and arriving:
-        names = [*place.hazards_by_location.get(location, ()), *names]
-    return tuple(guide.data.hazards[name] for name in dict.fromkeys(names))
+    return hazards_of(entry, guide.description.archetype, location, guide.data, arriving=arriving)

@@ -18,7 +18,7 @@ from catchpan.diagnosis.belief import Belief, Reading
 from catchpan.diagnosis.causes import Share, rank_causes
 from catchpan.diagnosis.family import CONSEQUENCE, PHONE, Family
 from catchpan.diagnosis.forecast import SYSTEM
-from catchpan.diagnosis.measured_value import scale_of, takes_a_number
+from catchpan.diagnosis.measured_value import answer_of_value, scale_of, takes_a_number
 from catchpan.diagnosis.safety_order import prepare
 from catchpan.diagnosis.situation import Situation
 from catchpan.units.errors import CatchpanError
@@ -170,10 +170,10 @@ class Progress:
 
 
 def reading_of(body: ReadingTaken, entry: CheckEntry | None) -> Reading:
-    """Return the reading an event stands for, its number as the plant keeps it."""
+    """Return the reading an event stands for; a number is weighed by the answer it falls in."""
     kept, spread = body.number_si, body.si_sd
     if kept is not None and entry is not None and takes_a_number(entry):
         scale = scale_of(entry)
-        kept = kept * scale.factor + scale.offset
-        spread = None if spread is None else spread * scale.factor
+        answer = answer_of_value(entry, kept * scale.factor + scale.offset)
+        return Reading(body.check_id, answer, reporter=body.reported_by)
     return Reading(body.check_id, body.answer, kept, spread, body.reported_by)

@@ -2,7 +2,9 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import TYPE_CHECKING
 
+from catchpan.catalog.caution import hazards_of
 from catchpan.catalog.load import Catalog
 from catchpan.diagnosis.belief import Reading
 from catchpan.diagnosis.candidate import Candidate
@@ -12,6 +14,9 @@ from catchpan.diagnosis.explanation import explain
 from catchpan.diagnosis.planner import Plan, plan
 from catchpan.diagnosis.situation import Situation, Step
 from catchpan.diagnosis.weighing import NextStep
+
+if TYPE_CHECKING:
+    from catchpan.catalog.entry import CheckEntry, ProofEntry, RepairEntry
 
 
 def situation_after(history: Sequence[Entry], data: Catalog, candidate: Candidate) -> Situation:
@@ -80,12 +85,14 @@ def _place(step: Step, candidate: Candidate) -> str:
 
 def cautions(step: Step, candidate: Candidate, data: Catalog) -> tuple[str, ...]:
     """Return what can hurt at a step: its own hazards, and those of getting to its place."""
-    hazards: dict[str, tuple[str, ...]] = {r.id: r.hazards for r in data.repairs.values()}
-    hazards |= {p.id: p.hazards for p in data.proofs.values()}
-    hazards |= {c.id: c.hazards for c in data.checks.values()}
-    named = list(hazards.get(step.target, ()))
-    place = data.places.get(_place(step, candidate))
-    location = candidate.description.options.get("location", "")
-    if place is not None:
-        named += place.hazards_by_location.get(location, ())
-    return tuple(data.hazards[h].caution for h in dict.fromkeys(named) if h in data.hazards)
+    entries: dict[str, CheckEntry | RepairEntry | ProofEntry] = {
+        **data.repairs,
+        **data.proofs,
+        **data.checks,
+    }
+    if step.target not in entries:
+        return ()
+    known = candidate.description
+    location = known.options.get("location", "")
+    found = hazards_of(entries[step.target], known.archetype, location, data)
+    return tuple(h.caution for h in found)
