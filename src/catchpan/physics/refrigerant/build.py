@@ -77,7 +77,7 @@ def build_table(fluid: Refrigerant) -> RefrigerantTable:
         log_pressures=_pressure_line(source, lines),
         vapour=vapour,
         liquid=liquid,
-        vapour_from_enthalpy=_turned(vapour, 0, lambda row, w: (w**2, row[:, 1])),
+        vapour_from_enthalpy=_turned(vapour, 0, lambda row, w: (w**2, row[:, 1], row[:, 2])),
         vapour_from_entropy=_turned(vapour, 2, lambda row, _: (row[:, 0],)),
         liquid_from_enthalpy=_turned(liquid, 0, lambda row, w: (w**2, row[:, 1])),
     )

@@ -22,7 +22,7 @@ from catchpan.physics.refrigerant.source import coolprop_version
 from catchpan.physics.refrigerant.table import RefrigerantTable
 from catchpan.units.span import FloatArray
 
-LAYOUT: Final = 1
+LAYOUT: Final = 2
 """Raised whenever the tables' nodes or columns change."""
 
 _LINES: Final = ("lines", "log_pressures")

@@ -72,11 +72,12 @@ class RefrigerantTable:
         Enthalpy over saturation [J/kg], specific volume over that at saturation and entropy over
         saturation [J/(kg K)] against `place_of_pressure` and the root of the degrees from it.
     vapour_from_enthalpy : Sheet
-        Degrees over dew and volume ratio against place and the root of enthalpy over dew.
+        Degrees over dew, volume ratio and entropy over dew against place and the root of enthalpy
+        over dew.
     vapour_from_entropy : Sheet
         Enthalpy over dew against place and the root of entropy over dew.
     liquid_from_enthalpy : Sheet
-        Degrees under bubble against place and the root of enthalpy under bubble.
+        Degrees under bubble and volume ratio against place and the root of enthalpy under bubble.
     """
 
     fluid: Refrigerant
@@ -151,10 +152,24 @@ class RefrigerantTable:
     def superheat(
         self, pressure_pa: FloatArray, over_dew_j_kg: FloatArray
     ) -> tuple[FloatArray, ...]:
-        """Return degrees over dew [K] and volume over that at dew from enthalpy over dew [J/kg]."""
-        return self.vapour_from_enthalpy.at(
-            self._x(pressure_pa), np.sqrt(np.maximum(over_dew_j_kg, 0.0))
-        )
+        """Return superheated vapour from its enthalpy.
+
+        Parameters
+        ----------
+        pressure_pa : FloatArray
+            Absolute pressure [Pa], within the tables.
+        over_dew_j_kg : FloatArray
+            Enthalpy over dew [J/kg]; below 0 counts as 0.
+
+        Returns
+        -------
+        tuple of FloatArray
+            Degrees over dew [K], volume over that at dew, entropy over dew [J/(kg K)].
+
+        Source: CoolProp, tabulated.
+        """
+        rooted = np.sqrt(np.maximum(over_dew_j_kg, 0.0))
+        return self.vapour_from_enthalpy.at(self._x(pressure_pa), rooted)
 
     def isentropic_over_dew_j_kg(
         self, pressure_pa: FloatArray, over_dew_j_kg_k: FloatArray
@@ -185,10 +200,27 @@ class RefrigerantTable:
         """
         return self.liquid.at(self._x(pressure_pa), np.sqrt(np.maximum(subcooling_k, 0.0)))
 
-    def subcooling_k(self, pressure_pa: FloatArray, under_bubble_j_kg: FloatArray) -> FloatArray:
-        """Return degrees under bubble [K] from enthalpy under bubble [J/kg]."""
+    def subcooling(
+        self, pressure_pa: FloatArray, under_bubble_j_kg: FloatArray
+    ) -> tuple[FloatArray, ...]:
+        """Return subcooled liquid from its enthalpy.
+
+        Parameters
+        ----------
+        pressure_pa : FloatArray
+            Absolute pressure [Pa], within the tables.
+        under_bubble_j_kg : FloatArray
+            Enthalpy under bubble [J/kg]; below 0 counts as 0.
+
+        Returns
+        -------
+        tuple of FloatArray
+            Degrees under bubble [K], volume over that at bubble.
+
+        Source: CoolProp, tabulated.
+        """
         rooted = np.sqrt(np.maximum(under_bubble_j_kg, 0.0))
-        return self.liquid_from_enthalpy.at(self._x(pressure_pa), rooted)[0]
+        return self.liquid_from_enthalpy.at(self._x(pressure_pa), rooted)
 
     def _x(self, pressure_pa: FloatArray) -> FloatArray:
         return place_of_pressure(pressure_pa, self.critical_pressure_pa)

@@ -1,0 +1,1 @@
+"""Steady vapour compression, cooling and heating, many operating points at once."""

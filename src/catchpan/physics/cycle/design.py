@@ -1,0 +1,99 @@
+"""What a nameplate or a good guess says about how a unit is made."""
+
+from dataclasses import dataclass, field
+from typing import Final
+
+from catchpan.physics.cycle.circuit import LineSet
+from catchpan.units.errors import CatchpanError
+
+INSIDE_OVER_AIR: Final = 2.5
+"""Refrigerant-side over air-side conductance of a coil at rated flows (assumed)."""
+
+COIL_VOLUME_M3_W: Final = 4.5e-7
+"""Inside volume of both coils over capacity, before it is fitted to the charge (assumed)."""
+
+TON_W: Final = 3516.85
+CUBIC_FOOT_PER_MINUTE: Final = 4.719474e-4
+
+INDOOR_K, INDOOR_WET_BULB_K = 299.817, 292.594
+OUTDOOR_K, OUTDOOR_WET_BULB_K = 308.15, 297.039
+"""Test A: 80/67 degF indoors, 95/75 degF outdoors. Source: [ahri-210-240]."""
+
+LEAST_END_K, MOST_APPROACH_K = 1.5, 18.0
+"""Bounds of the condensing approach: liquid over outdoor air, condensing over outdoor air [K]."""
+
+LEAST_APPROACH_OVER_RISE: Final = 1.12
+"""Condensing approach over the rise of the outdoor air that a large coil can reach."""
+
+LEAST_VOLUME, MOST_VOLUME = 0.2, 4.0
+
+
+@dataclass(frozen=True)
+class Design:
+    """What a nameplate or a good guess says about a unit's make.
+
+    Parameters
+    ----------
+    charge_kg : float
+        Right charge with the rated line set [kg].
+    is_valve : bool
+        Expansion valve, or fixed orifice, at the indoor coil.
+    indoor_air_m3_s : float
+        Rated standard air flow [m3/s]; 0 for 400 cfm a ton.
+    outdoor_air_m3_s : float
+        Standard air flow outdoors [m3/s]; 0 for 850 cfm a ton (assumed).
+    indoor_fan_w_s_m3, outdoor_fan_w_s_m3 : float
+        Fan power over air flow [W s/m3]: 0.365 W/cfm indoors (PSC; AHRI 210/240 default),
+        0.09 W/cfm outdoors (assumed).
+    evaporating_k, superheat_k, subcooling_k : float
+        State at test A [K]: dew temperature in the evaporator, superheat behind it, subcooling.
+    approach_k : float or None
+        Condensing dew temperature over outdoor air at test A [K]; None to choose it so that the
+        compressor is as efficient as its map.
+    indoor_volume_share : float
+        Inside volume of the indoor coil over that of both (0.38 assumed; for a heat pump it is
+        fitted to `heating_subcooling_k`).
+    heating_subcooling_k : float
+        Subcooling of a heat pump at test H1 with the charge that is right for cooling [K]
+        (assumed).
+    rated_lines : LineSet
+        The line set of the rating tests, 25 ft.
+    charge_per_metre_kg : float
+        Charge for each further metre (0.6 oz/ft for 3/8 in liquid line; common practice).
+    accumulator_m3 : float
+        Volume of the accumulator [m3], if it is a heat pump (assumed).
+    """
+
+    charge_kg: float
+    is_valve: bool = True
+    indoor_air_m3_s: float = 0.0
+    outdoor_air_m3_s: float = 0.0
+    indoor_fan_w_s_m3: float = 773.0
+    outdoor_fan_w_s_m3: float = 190.0
+    evaporating_k: float = 282.15
+    superheat_k: float = 6.5
+    subcooling_k: float = 5.6
+    approach_k: float | None = None
+    indoor_volume_share: float = 0.38
+    heating_subcooling_k: float = 8.0
+    rated_lines: LineSet = field(default_factory=LineSet)
+    charge_per_metre_kg: float = 0.0558
+    accumulator_m3: float = 0.0035
+
+
+class DesignError(CatchpanError):
+    """No coil or compressor of sensible size does what the nameplate says.
+
+    Parameters
+    ----------
+    what : str
+        The part.
+    why : str
+        What it would have to be.
+    """
+
+    def __init__(self, what: str, why: str) -> None:
+        self.what, self.why = what, why
+        super().__init__(
+            f"no sensible {what} does it: {why}", hint="check capacity, efficiency and airflow"
+        )

@@ -1,0 +1,139 @@
+"""Published figures that the cycle is held against, and how our side of each is computed."""
+
+import csv
+from pathlib import Path
+from typing import Final
+
+import numpy as np
+
+from catchpan.physics.cycle.circuit import LineSet, Parts, Points
+from catchpan.physics.cycle.coil import AirStream, Coil
+from catchpan.physics.cycle.compressor import compressor_for
+from catchpan.physics.cycle.march import march
+from catchpan.physics.cycle.metering import Metering
+from catchpan.physics.cycle.newton import close_circuit
+from catchpan.physics.cycle.solve import OperatingPoints, operating_points
+from catchpan.physics.cycle.unit import Departures, Unit, Weather
+from catchpan.physics.moist_air import (
+    enthalpy_j_kg,
+    humidity_ratio_from_relative_humidity,
+)
+from catchpan.physics.moist_air_bulb import wet_bulb_k
+from catchpan.physics.refrigerant.shelf import refrigerant_table
+from catchpan.units.span import FloatArray
+
+SEA: Final = 101325.0
+
+CHARGE_COEFFICIENTS: Final = {
+    ("Q", False): (-9.46e-1, 4.93e-2, -1.18e-3, -1.15),
+    ("P", False): (-3.13e-1, 1.15e-2, 2.66e-3, -1.16e-1),
+    ("Q", True): (-1.63e-1, 1.14e-2, -2.10e-4, -1.40e-1),
+    ("P", True): (2.19e-1, -5.01e-3, 9.89e-4, 2.84e-1),
+}
+"""NIST TN 1848 in the form of ANSI/RESNET/ICC 301-2022 tables 4.2.2.4, cooling."""
+
+SECOND_FAMILY_OVERCHARGE: Final = {0.1: 0.9556, 0.2: 0.9256, 0.3: 0.9083}
+"""Capacity ratio with overcharge of the second family (Kim et al., Buildings 2019)."""
+
+
+def charge_ratio(quantity: str, fault: float, indoor_c: float, outdoor_c: float) -> float:
+    """Return the published capacity (Q) or power (P) over that at the right charge."""
+    a1, a2, a3, a4 = CHARGE_COEFFICIENTS[quantity, fault > 0.0]
+    return 1.0 + (a1 + a2 * indoor_c + a3 * outdoor_c + a4 * fault) * fault
+
+
+def ratios(points: OperatingPoints, healthy: OperatingPoints) -> tuple[FloatArray, FloatArray]:
+    """Return gross capacity and compressor power over those of the healthy unit."""
+    return points.coil_w / healthy.coil_w, points.compressor_w / healthy.compressor_w
+
+
+def superheat_chart() -> FloatArray:
+    """Return the chart's cells: outdoor, wet bulb, superheat [degF], shape (n, 3)."""
+    path = Path(__file__).parent / "target_superheat_chart.csv"
+    with path.open(encoding="utf-8") as file:
+        rows = list(csv.DictReader(line for line in file if not line.startswith("#")))
+    cells = [
+        (float(row["outdoor"]), float(wet), float(cell))
+        for row in rows
+        for wet, cell in row.items()
+        if wet != "outdoor" and cell not in ("", "-")
+    ]
+    return np.array(cells)
+
+
+def chart_superheat_degf(unit: Unit, cells: FloatArray) -> FloatArray:
+    """Return the unit's own superheat in every cell, return air at 50 % relative humidity."""
+    wet, out = ((cells[:, i] + 459.67) / 1.8 for i in (1, 0))
+    dry = np.array([_half_saturated_k(float(each)) for each in wet])
+    return operating_points(unit, Weather(dry, wet, out)).superheat_k * 1.8
+
+
+def _half_saturated_k(wet_k: float) -> float:
+    dry = np.linspace(wet_k, wet_k + 20.0, 200)
+    ratio = humidity_ratio_from_relative_humidity(dry, 0.5, SEA)
+    return float(np.interp(wet_k, wet_bulb_k(dry, ratio, SEA), dry))
+
+
+def independent_sample() -> Parts:
+    """Return the three-ton sample of [achp]: its map, air flows, line set and ideal valve.
+
+    The four numbers that its geometry would give (two conductances, inside volume, valve area) are
+    fitted to the four readings of its base row: evaporating and condensing dew temperature,
+    subcooling, superheat.
+    """
+    table = refrigerant_table("R-410A")
+    evaporator = Coil(0.975 * 1928.8, 3.0 * 1928.8, 0.563 * 1.18, 0.061, 0.0022 * 0.8257)
+    condenser = Coil(1.05 * 3031.6, 3.0 * 3031.6, 1.793 * 1.13, 0.061, 0.0036 * 0.8257)
+    valve = Metering(2.1154e-6, is_valve=True, static_superheat_k=4.59, opening_superheat_k=2.0)
+    compressor = compressor_for(table)
+    tight = type(compressor)(compressor.sheet, heat_loss_share=0.0)
+    return Parts(table, tight, evaporator, condenser, valve, LineSet())
+
+
+def independent_point(
+    charge: float = 1.0,
+    indoor_air: float = 1.0,
+    outdoor_air: float = 1.0,
+    outdoor_c: float = 35.0,
+) -> dict[str, float]:
+    """Return the readings of the sample with one thing changed, by the names of the sweep."""
+    parts = independent_sample()
+    one = np.ones(1)
+    indoor = _air(23.89, 0.5, 0.563 * 1.18 * indoor_air)
+    outdoor = _air(outdoor_c, 0.3, 1.793 * 1.13 * outdoor_air)
+    points = Points(
+        *(indoor, outdoor, one, one, one * 2.05 * charge, one, one * np.nan),
+        *(0.0 * one, 0.0 * one, one, 0.0 * one, one * (outdoor_c + 273.15)),
+    )
+    state = march(parts, points, close_circuit(parts, points).guess)
+    under = state.condenser.liquid_enthalpy_j_kg - state.condensing.leaving_j_kg
+    heat = state.flow_kg_s * (state.evaporator_leaving_j_kg - state.condensing.leaving_j_kg)
+    return {
+        "Tdew_evap_C": float(state.evaporator.dew_k[0]) - 273.15,
+        "Tdew_cond_C": float(state.condenser.dew_k[0]) - 273.15,
+        "subcool_K": float(parts.table.subcooling(state.condenser_pa, under)[0][0]),
+        "superheat_K": float(state.bulb_superheat_k[0]),
+        "Q_evap_W": float(heat[0]),
+        "W_comp_W": float(state.compression.power_w[0]),
+    }
+
+
+def _air(celsius: float, share: float, flow_kg_s: float) -> AirStream:
+    dry = np.array([celsius + 273.15])
+    ratio = humidity_ratio_from_relative_humidity(dry, share, SEA)
+    return AirStream(dry, ratio, enthalpy_j_kg(dry, ratio), np.array([flow_kg_s]), np.array([SEA]))
+
+
+def signs(unit: Unit, weather: Weather, off: Departures) -> dict[str, float]:
+    """Return how seven readings move [K]."""
+    sound, faulty = operating_points(unit, weather), operating_points(unit, weather, off)
+    moved = {
+        "Tevap": faulty.evaporating_k - sound.evaporating_k,
+        "Tsh": faulty.superheat_k - sound.superheat_k,
+        "Tcond": faulty.condensing_k - sound.condensing_k,
+        "Tsc": faulty.subcooling_k - sound.subcooling_k,
+        "Tdis": faulty.discharge_k - sound.discharge_k,
+        "dTcond air": faulty.outdoor_leaving_k - sound.outdoor_leaving_k,
+        "dTevap air": sound.indoor_leaving_k - faulty.indoor_leaving_k,
+    }
+    return {name: float(value[0]) for name, value in moved.items()}
