@@ -134,69 +134,67 @@ def march(parts: Parts, points: Points, guess: FloatArray) -> Marched:
     )
     high = table.saturation(discharge_pa)
     entering = suction.vapour_enthalpy_j_kg + 1000.0 * guess[2]
-    work = compress(
-        parts.compressor,
-        table,
-        (suction_pa, suction, entering),
-        (discharge_pa, high),
-        points.delivered_share,
-    )
+    at_suction, at_discharge = (suction_pa, suction, entering), (discharge_pa, high)
+    work = compress(parts.compressor, table, at_suction, at_discharge, points.delivered_share)
     flow = work.flow_kg_s * (1.0 - points.leak_share)
     line = (entering - points.leak_share * work.discharge_j_kg) / (1.0 - points.leak_share)
     evaporator_pa, leaving = _before_the_line(parts, points, (suction_pa, suction, line), flow)
     evaporator = table.saturation(evaporator_pa)
-    c_ua = conductances(
-        parts.condenser, points.condenser_air.flow_kg_s, flow, points.condenser_share
-    )
-    condensing = condense(
-        table, (condenser_pa, condenser, work.discharge_j_kg, flow), points.condenser_air, c_ua
-    )
+    hot = (condenser_pa, condenser, work.discharge_j_kg, flow)
+    condensing, c_ua = _condensed(parts, points, hot)
     inlet = _at_the_device(parts, points, discharge_pa, condensing.leaving_j_kg, flow)
     bulb, _, _ = table.superheat(evaporator_pa, leaving - evaporator.vapour_enthalpy_j_kg)
     flux, opening = _metered(parts, points, inlet, evaporator_pa, bulb)
-    e_ua = conductances(
-        parts.evaporator, points.evaporator_air.flow_kg_s, flow, points.evaporator_share
-    )
-    evaporating = evaporate(
-        table,
-        (evaporator_pa, evaporator, condensing.leaving_j_kg, flow),
-        points.evaporator_air,
-        e_ua,
-    )
+    cold = (evaporator_pa, evaporator, condensing.leaving_j_kg, flow)
+    evaporating, e_ua = _evaporated(parts, points, cold)
     stored = accumulator_kg(parts.accumulator_m3, suction.quality(entering), suction)
     held = stored + _held_kg(parts, (evaporator, condenser), (evaporating, condensing), inlet, work)
-    error = np.stack(
-        [
-            (evaporating.leaving_j_kg - leaving) / evaporator.latent_j_kg,
-            flux * points.area_share * parts.metering.area_m2 / flow - 1.0,
-            held / points.charge_kg - 1.0,
-        ]
+    not_closed = (
+        (evaporating.leaving_j_kg - leaving) / evaporator.latent_j_kg,
+        flux * points.area_share * parts.metering.area_m2 / flow - 1.0,
+        held / points.charge_kg - 1.0,
     )
     return Marched(
-        suction_pa,
-        evaporator_pa,
-        condenser_pa,
-        discharge_pa,
-        suction,
-        evaporator,
-        condenser,
-        high,
-        float(table.log_pressures.nodes[-1]),
-        entering,
-        work,
-        flow,
-        condensing,
-        inlet,
-        evaporating,
-        leaving,
-        bulb,
-        opening,
-        held,
-        stored,
-        e_ua,
-        c_ua,
-        error,
+        suction_pa=suction_pa,
+        evaporator_pa=evaporator_pa,
+        condenser_pa=condenser_pa,
+        discharge_pa=discharge_pa,
+        suction=suction,
+        evaporator=evaporator,
+        condenser=condenser,
+        high=high,
+        table_end_k=float(table.log_pressures.nodes[-1]),
+        suction_j_kg=entering,
+        compression=work,
+        flow_kg_s=flow,
+        condensing=condensing,
+        inlet=inlet,
+        evaporating=evaporating,
+        evaporator_leaving_j_kg=leaving,
+        bulb_superheat_k=bulb,
+        opening=opening,
+        charge_kg=held,
+        accumulator_kg=stored,
+        evaporator_ua=e_ua,
+        condenser_ua=c_ua,
+        error=np.stack(not_closed),
     )
+
+
+def _condensed(
+    parts: Parts, points: Points, state: tuple[FloatArray, Saturation, FloatArray, FloatArray]
+) -> tuple[Condensing, Conductances]:
+    air = points.condenser_air
+    ua = conductances(parts.condenser, air.flow_kg_s, state[3], points.condenser_share)
+    return condense(parts.table, state, air, ua), ua
+
+
+def _evaporated(
+    parts: Parts, points: Points, state: tuple[FloatArray, Saturation, FloatArray, FloatArray]
+) -> tuple[Evaporating, Conductances]:
+    air = points.evaporator_air
+    ua = conductances(parts.evaporator, air.flow_kg_s, state[3], points.evaporator_share)
+    return evaporate(parts.table, state, air, ua), ua
 
 
 def foreign_pressure_pa(

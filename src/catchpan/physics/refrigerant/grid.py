@@ -45,7 +45,7 @@ class Line:
         low, share = _place(x, self.start, self.step, self.values.shape[0])
         first = self.values[low]
         value = first + share[..., None] * (self.values[low + 1] - first)
-        return tuple(np.moveaxis(value, -1, 0))
+        return _columns(value)
 
 
 @dataclass(frozen=True)
@@ -93,7 +93,14 @@ class Sheet:
         near = flat[corner] * (1.0 - v) + flat[corner + 1] * v
         corner = corner + wide
         far = flat[corner] * (1.0 - v) + flat[corner + 1] * v
-        return tuple(np.moveaxis(near * (1.0 - u) + far * u, -1, 0))
+        value = near * (1.0 - u) + far * u
+        return _columns(value)
+
+
+def _columns(value: FloatArray) -> tuple[FloatArray, ...]:
+    """Return the last axis as separate arrays, each in one piece of memory."""
+    flat = np.ascontiguousarray(value.reshape(-1, value.shape[-1]).T)
+    return tuple(flat.reshape(flat.shape[0], *value.shape[:-1]))
 
 
 def evenly(start: float, step: float, nodes: int) -> FloatArray:
