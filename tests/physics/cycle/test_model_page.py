@@ -1,0 +1,21 @@
+"""The numbers in docs/models/refrigerant-and-cycle.md are those of the model as it is."""
+
+from pathlib import Path
+
+import pytest
+
+from tests.physics.cycle.model_page import PLOTS, TABLES
+
+PAGE = Path(__file__).parents[3] / "docs" / "models" / "refrigerant-and-cycle.md"
+
+
+@pytest.mark.parametrize("name", TABLES)
+def test_the_table_is_current(name: str) -> None:
+    page = PAGE.read_text(encoding="utf-8").splitlines()
+    assert [row for row in TABLES[name]() if row not in page] == []
+
+
+@pytest.mark.parametrize("name", ["charge", "target-superheat", "heating"])
+def test_the_plot_is_there_and_shown(name: str) -> None:
+    assert (PLOTS / f"{name}.svg").stat().st_size > 1000
+    assert f"(plots/{name}.svg)" in PAGE.read_text(encoding="utf-8")
