@@ -41,11 +41,13 @@ HIDDEN = {
 """Fields of the published cases the program must never see."""
 
 EXPRESSIBLE = 0.93
-FIRST = 0.40
-FIRST_THREE = 0.50
-REPAIR_FIRST = 0.40
+FIRST = 0.42
+FIRST_THREE = 0.46
+REPAIR_FIRST = 0.38
+REPAIR_FIRST_THREE = 0.56
 LOG_SCORE = -3.0
-"""Floors somewhat below what was measured when this was written."""
+"""Floors somewhat below what was measured when this was written: 0.97 expressible, 0.50 first, 0.52
+among the first three, right repair first in 0.46 and among three in 0.65, log score -2.66."""
 
 
 @pytest.fixture(scope="module")
@@ -140,6 +142,7 @@ def test_the_confirmed_causes_keep_their_places(
     assert told.first >= FIRST
     assert told.first_three >= FIRST_THREE
     assert told.repair_first >= REPAIR_FIRST
+    assert told.repair_first_three >= REPAIR_FIRST_THREE
     assert told.log_score >= LOG_SCORE
 
 
