@@ -36,6 +36,7 @@ with warnings.catch_warnings():
     import pyagrum
 
 READINGS = 10
+EVERY_PAIR = 1_000_000
 PEER_WORLDS = 1000
 PEER_CHECKS = 20
 PEER_TIMES = 200
@@ -44,15 +45,22 @@ PEER = "air-conditioner-furnace"
 
 @dataclass(frozen=True)
 class Case:
-    """A system to be timed: its kind, and whether its options are known."""
+    """A system to be timed: its kind, whether its options are known, whether no pair is cut."""
 
     archetype: str
     known: bool
+    every_pair: bool = False
 
     @property
     def words(self) -> str:
         """Name it for the table."""
-        return f"{self.archetype}, options {'known' if self.known else 'unknown'}"
+        options = f"options {'known' if self.known else 'unknown'}"
+        return f"{self.archetype}, {options}{', every pair' if self.every_pair else ''}"
+
+    @property
+    def size(self) -> Size:
+        """How much of the family is kept."""
+        return Size(settings=1, pairs=EVERY_PAIR) if self.every_pair else Size()
 
     def description(self) -> Description:
         """Return its description; known options have their likeliest value."""
@@ -62,9 +70,10 @@ class Case:
 
 
 def cases() -> Iterator[Case]:
-    """Yield every archetype, with its options known and unknown."""
+    """Yield every archetype, with its options known (also with no pair cut) and unknown."""
     for archetype in catalog().archetypes:
         yield Case(archetype, known=True)
+        yield Case(archetype, known=True, every_pair=True)
         yield Case(archetype, known=False)
 
 
@@ -84,7 +93,7 @@ def measurements() -> Iterator[Measurement]:
 
 def _compiled(case: Case) -> tuple[Family, float]:
     start = time.perf_counter()
-    family = compile_family(case.description())
+    family = compile_family(case.description(), size=case.size)
     return family, time.perf_counter() - start
 
 
