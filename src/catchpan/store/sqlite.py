@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+import time
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
@@ -20,6 +21,8 @@ from catchpan.units.errors import BadValue
 
 BUSY_SECONDS: Final = 10.0
 """How long to wait for another process that is writing; assumed: longer than any append takes."""
+
+WAL_RETRY_SECONDS: Final = 0.02
 
 _MAGIC: Final = b"SQLite format 3\x00"
 _BROKEN: Final = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
@@ -115,7 +118,7 @@ class SqliteEventStore:
         self._connection.execute("PRAGMA synchronous = FULL")
         _check_sound(self._connection, self.path)
         migrate(self._connection, self.path, migrations)
-        self._connection.execute("PRAGMA journal_mode = WAL")
+        _enter_wal(self._connection)
 
     @contextmanager
     def _transaction(self) -> Iterator[sqlite3.Connection]:
@@ -180,6 +183,20 @@ def _check_sound(connection: sqlite3.Connection, path: Path) -> None:
     said = connection.execute("PRAGMA quick_check(1)").fetchone()[0]
     if said != "ok":
         raise BrokenDatabaseError(path, str(said))
+
+
+def _enter_wal(connection: sqlite3.Connection) -> None:
+    """Switch to write-ahead logging; SQLite does not wait by itself while others do the same."""
+    end = time.monotonic() + BUSY_SECONDS
+    while True:
+        try:
+            connection.execute("PRAGMA journal_mode = WAL")
+        except sqlite3.OperationalError as error:
+            if "locked" not in str(error) or time.monotonic() > end:
+                raise
+            time.sleep(WAL_RETRY_SECONDS)
+        else:
+            return
 
 
 @contextmanager
