@@ -21,14 +21,14 @@ from numpy.typing import NDArray
 from benchmarks.measurement import Measurement, measure
 from catchpan.catalog.load import catalog
 from catchpan.catalog.system import options_of
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.compile_family import Costs, Size, compile_family
-from catchpan.diagnosis.compiled import compiled, family_key, forget
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.family import Family, likelihood_table
-from catchpan.diagnosis.family_arrays import to_arrays
-from catchpan.diagnosis.planner import next_steps
-from catchpan.diagnosis.situation import Situation
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.planning.planner import next_steps
+from catchpan.diagnosis.planning.situation import Situation
+from catchpan.diagnosis.worlds.compile_family import Costs, Size, compile_family
+from catchpan.diagnosis.worlds.compiled import compiled, family_key, forget
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.family import Family, likelihood_table
+from catchpan.diagnosis.worlds.family_arrays import to_arrays
 from catchpan.store.family_shelf import FolderShelf
 
 with warnings.catch_warnings():

@@ -9,10 +9,10 @@ from benchmarks.field_cases.report import Result, page
 from benchmarks.field_cases.score import score_part
 from benchmarks.field_cases.told import FieldCase, Part, field_cases
 from catchpan.catalog.load import Catalog, catalog
-from catchpan.diagnosis.compile_family import Size
-from catchpan.diagnosis.compiled import compiled
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.family import Family
+from catchpan.diagnosis.worlds.compile_family import Size
+from catchpan.diagnosis.worlds.compiled import compiled
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.family import Family
 
 
 def main() -> None:

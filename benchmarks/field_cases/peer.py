@@ -10,7 +10,7 @@ from typing import Final
 from benchmarks.field_cases.score import LEAST, FamilyOf, first_of, systems_of
 from benchmarks.field_cases.told import FieldCase, Part
 from catchpan.catalog.load import Catalog
-from catchpan.diagnosis.candidate import follow, root_shares
+from catchpan.diagnosis.cases.candidate import follow, root_shares
 
 WORD: Final = re.compile(r"[a-z]{3,}")
 EVEN: Final = 0.01

@@ -26,11 +26,23 @@ what a technician who reads only the system, the complaint and the observations 
 cause was decided from the text of the cause alone (`tests/cases/field_truth.yaml`).
 
 The causes here are what people write about, animals and cheap rescues among them; the shares of
-causes are no field rates. No rate was set by these cases. Some checks and faults, and what makes an
-owner call, were added or put right in the catalog because these calls showed that they were missing
-(each a general one, with its reason in its commit), so the scores are those of a catalog that has
-seen these stories, not of one that meets them for the first time. The first run, before any of
-that, put the truth first in 35 % and among the first three in 42 % of the calls.
+causes are no field rates. No rate was set by these cases.
+
+**Read the scores with this in mind.** They are not those of a catalog that meets these stories for
+the first time:
+
+- The first run put the truth first in 35 % and among the first three in 42 % of the calls. What
+  came after it was looked at case by case, and the catalog was changed where a call showed a gap.
+  Every change is a general one with its reason in its commit, but these calls prompted it, and
+  nothing was held back to test it on.
+- Brought forward that way: a fan timer that starts the blower without a flame (040, 118), who calls
+  about a heat pump that leans on its strips or a duct come off (090, 107), wires left off after a
+  visit (030), two new faults (069 pinched cable, 118 W and G swapped), which also joined what
+  counts as found in those two cases.
+- The plain-word checks (`words/...`) were written after the calls had been read.
+- That a fault repaired on the way counts by the ranking before its repair was decided after
+  case-043 had missed; in its last ranking neither fault is among the first three.
+- The readings are those written before any ranking was seen.
 
 - *first*, *first three*: a root fault that counts as the cause stands there in the ranking of
   single faults. A cause that names two faults counts when either does; where one of them was

@@ -8,13 +8,13 @@ from typing import Final
 
 from benchmarks.field_cases.told import FieldCase, Part
 from catchpan.catalog.load import Catalog
-from catchpan.diagnosis.candidate import Candidate, follow, root_shares, share_of_any
-from catchpan.diagnosis.case import Case, Entry, Tried
-from catchpan.diagnosis.causes import rank_causes
-from catchpan.diagnosis.compile_family import Size
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.family import Family
-from catchpan.diagnosis.weigh import SMALL
+from catchpan.diagnosis.cases.candidate import Candidate, follow, root_shares, share_of_any
+from catchpan.diagnosis.cases.case import Case, Entry, Tried
+from catchpan.diagnosis.cases.weigh import SMALL
+from catchpan.diagnosis.inference.causes import rank_causes
+from catchpan.diagnosis.worlds.compile_family import Size
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.family import Family
 
 LEAST: Final = 1e-9
 """Share below which a truth counts as ruled out; keeps the log score finite."""

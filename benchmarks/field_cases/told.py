@@ -10,7 +10,7 @@ from typing import Any, Final
 import yaml
 
 from catchpan.catalog.load import Catalog
-from catchpan.diagnosis.case import Case, case_from_text
+from catchpan.diagnosis.cases.case import Case, case_from_text
 
 FOLDER: Final = Path(__file__).parents[2] / "tests" / "cases"
 

@@ -13,14 +13,14 @@ from typing import TYPE_CHECKING, Any, Final
 
 if TYPE_CHECKING:
     from catchpan.catalog.load import catalog as load_catalog
-    from catchpan.diagnosis.belief import Belief, Reading
-    from catchpan.diagnosis.case import Case, Tried, read_case
-    from catchpan.diagnosis.compile_family import compile_family
-    from catchpan.diagnosis.description import Description
-    from catchpan.diagnosis.planner import next_steps
-    from catchpan.diagnosis.situation import Situation
-    from catchpan.diagnosis.weigh import log_score, weigh
-    from catchpan.diagnosis.weighing import Weighing
+    from catchpan.diagnosis.cases.case import Case, Tried, read_case
+    from catchpan.diagnosis.cases.weigh import log_score, weigh
+    from catchpan.diagnosis.cases.weighing import Weighing
+    from catchpan.diagnosis.inference.belief import Belief, Reading
+    from catchpan.diagnosis.planning.planner import next_steps
+    from catchpan.diagnosis.planning.situation import Situation
+    from catchpan.diagnosis.worlds.compile_family import compile_family
+    from catchpan.diagnosis.worlds.description import Description
 
 __all__ = [
     "Belief",
@@ -39,19 +39,19 @@ __all__ = [
 ]
 
 _WHERE: Final = {
-    "Belief": ("catchpan.diagnosis.belief", "Belief"),
-    "Case": ("catchpan.diagnosis.case", "Case"),
-    "Description": ("catchpan.diagnosis.description", "Description"),
-    "Reading": ("catchpan.diagnosis.belief", "Reading"),
-    "Situation": ("catchpan.diagnosis.situation", "Situation"),
-    "Tried": ("catchpan.diagnosis.case", "Tried"),
-    "Weighing": ("catchpan.diagnosis.weighing", "Weighing"),
-    "compile_family": ("catchpan.diagnosis.compile_family", "compile_family"),
+    "Belief": ("catchpan.diagnosis.inference.belief", "Belief"),
+    "Case": ("catchpan.diagnosis.cases.case", "Case"),
+    "Description": ("catchpan.diagnosis.worlds.description", "Description"),
+    "Reading": ("catchpan.diagnosis.inference.belief", "Reading"),
+    "Situation": ("catchpan.diagnosis.planning.situation", "Situation"),
+    "Tried": ("catchpan.diagnosis.cases.case", "Tried"),
+    "Weighing": ("catchpan.diagnosis.cases.weighing", "Weighing"),
+    "compile_family": ("catchpan.diagnosis.worlds.compile_family", "compile_family"),
     "load_catalog": ("catchpan.catalog.load", "catalog"),
-    "log_score": ("catchpan.diagnosis.weigh", "log_score"),
-    "next_steps": ("catchpan.diagnosis.planner", "next_steps"),
-    "read_case": ("catchpan.diagnosis.case", "read_case"),
-    "weigh": ("catchpan.diagnosis.weigh", "weigh"),
+    "log_score": ("catchpan.diagnosis.cases.weigh", "log_score"),
+    "next_steps": ("catchpan.diagnosis.planning.planner", "next_steps"),
+    "read_case": ("catchpan.diagnosis.cases.case", "read_case"),
+    "weigh": ("catchpan.diagnosis.cases.weigh", "weigh"),
 }
 """Module and name of everything offered. The catalog is ``load_catalog``: ``catchpan.catalog`` is
 the room that holds it."""

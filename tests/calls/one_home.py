@@ -10,10 +10,10 @@ from catchpan.calls.progress import SITE
 from catchpan.calls.state import CallState
 from catchpan.calls.use_case import Answer, CallBook
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.compile_family import Size
-from catchpan.diagnosis.compiled import compiled
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.family import Family
+from catchpan.diagnosis.worlds.compile_family import Size
+from catchpan.diagnosis.worlds.compiled import compiled
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.family import Family
 
 SYSTEM = "air-conditioner-condensing-furnace"
 _SAID = {

@@ -5,7 +5,7 @@ import pytest
 from catchpan.calls.advice import NEVER, PRECAUTIONS, advice, danger_advice, danger_kind
 from catchpan.calls.use_case import Answer, CallBook
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.belief import Reading
+from catchpan.diagnosis.inference.belief import Reading
 from tests.calls.one_home import guide_of, open_call
 
 BYPASS = ("jumper", "bypass", "hold in", "bridge", "tape")

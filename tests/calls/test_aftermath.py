@@ -7,8 +7,8 @@ from catchpan.calls.aftermath import after_repair, premature_repairs, with_secon
 from catchpan.calls.described import describe
 from catchpan.calls.use_case import CallBook
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.causes import rank_causes
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.inference.causes import rank_causes
 from tests.calls.one_home import open_call, small_family
 
 FUSE = "control/replace-low-voltage-fuse"

@@ -5,8 +5,8 @@ import pytest
 from catchpan.calls.described import age_class, describe, usual_setting
 from catchpan.calls.use_case import CallBook
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.enumerate_worlds import rate_of
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.enumerate_worlds import rate_of
 from tests.calls.one_home import OPTIONS, SYSTEM, open_call
 
 

@@ -7,7 +7,8 @@ from catchpan.calls.described import NoSystemYetError, known_options
 from catchpan.calls.guide import CLEARED, guide
 from catchpan.calls.use_case import Answer, CallBook, Number
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.forecast import SYSTEM as WHOLE
+from catchpan.diagnosis.planning.forecast import SYSTEM as WHOLE
+from catchpan.diagnosis.planning.safety_order import SWITCH_ON, prepare
 from tests.calls.one_home import OPTIONS, SYSTEM, answer, guide_of, on_site, open_call, small_family
 
 CAPACITOR = "electrical/replace-run-capacitor"
@@ -136,3 +137,44 @@ def test_a_check_this_system_has_not_is_named_and_passed_over(book: CallBook) ->
 
 def test_the_likeliest_setting_has_every_known_option(book: CallBook) -> None:
     assert OPTIONS.items() <= guide_of(open_call(book)).likeliest_setting.items()
+
+
+def test_a_failed_proof_says_that_the_system_does_not_work_yet(book: CallBook) -> None:
+    on_site(book)
+    book.take_reading("c1", "capacitor/fan-microfarad", Number(0.0, "µF", 0.0))
+    mended = guide_of(book.do_repair("c1", CAPACITOR, "worked"))
+    assert mended.belief.verdict is True
+    proof = min(mended.situation.unproven)
+    failed = guide_of(book.do_proof("c1", proof, "fail"))
+    assert failed.belief.verdict is False
+    assert failed.plan.steps[0].kind != "stop"
+
+
+def test_a_proof_that_the_contactor_opens_is_made_with_the_power_on(book: CallBook) -> None:
+    """With the power off the volts are gone whatever the contacts do."""
+    on_site(book)
+    found = guide_of(book.do_repair("c1", "electrical/replace-contactor", "worked"))
+    assert found.situation.power_off
+    check = found.family.checks["electrical/contactor-opens"]
+    ready = prepare(found.family, found.situation, check.place, check.requires)
+    assert ready.acts == (SWITCH_ON, "set the thermostat to off")
+
+
+def test_what_was_looked_at_settles_how_the_system_is_built(book: CallBook) -> None:
+    book.open_call({"archetype": SYSTEM}, call_id="c1")
+    book.take_reading("c1", "drain/outlet-running", Answer("no"), reported_by="caller")
+    assert known_options(book.resume("c1"), catalog()) == {}
+    state = book.take_reading("c1", "drain/outlet-running", Answer("no"))
+    assert known_options(state, catalog()) == {"drain": "gravity"}
+
+
+def test_what_is_not_there_settles_nothing(book: CallBook) -> None:
+    book.open_call({"archetype": SYSTEM}, call_id="c1")
+    state = book.take_reading("c1", "drain/outlet-running", Answer("absent"))
+    assert known_options(state, catalog()) == {}
+
+
+def test_a_basement_has_no_defects_of_an_attic(book: CallBook) -> None:
+    found = {d.id for d in guide_of(on_site(book)).latents}
+    assert "latent/co-alarm-missing" in found
+    assert not {"latent/attic-access-poor", "latent/drain-uninsulated"} & found

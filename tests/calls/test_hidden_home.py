@@ -4,8 +4,8 @@ import pytest
 
 from catchpan.calls.hidden_home import HiddenHome
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.measured_value import read_value
+from catchpan.diagnosis.cases.measured_value import read_value
+from catchpan.diagnosis.worlds.description import Description
 from tests.calls.one_home import OPTIONS, SYSTEM
 
 

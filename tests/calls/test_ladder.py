@@ -9,7 +9,7 @@ from catchpan.calls.ladder import Ladder, Line, ladders
 from catchpan.catalog.load import catalog
 from catchpan.catalog.system import options_of
 from catchpan.cli.ladder import ladder_lines
-from catchpan.diagnosis.description import Description
+from catchpan.diagnosis.worlds.description import Description
 from catchpan.units.errors import UnknownName
 from tests.calls.one_home import OPTIONS, SYSTEM
 

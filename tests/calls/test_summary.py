@@ -10,7 +10,7 @@ from catchpan.calls.summary import (
 )
 from catchpan.calls.use_case import Answer, CallBook, Number
 from catchpan.catalog.load import catalog
-from tests.calls.one_home import guide_of, on_site
+from tests.calls.one_home import guide_of, on_site, open_call
 
 CAPACITOR = "electrical/replace-run-capacitor"
 
@@ -69,3 +69,13 @@ def test_water_in_the_house_brings_the_drying_advice(book: CallBook) -> None:
             book.take_reading("c1", check, Answer(wet))
     found = guide_of(book.resume("c1"))
     assert is_wet(found) == ("Water damage" in dict(technician_summary(found)))
+
+
+def test_a_cause_that_was_a_guess_is_not_stated_as_found(book: CallBook) -> None:
+    open_call(book)
+    found = guide_of(book.do_repair("c1", "phone/set-thermostat", "worked"))
+    technician = dict(technician_summary(found))["Found and done"]
+    assert technician[0].startswith("Cause not pinned down; supposed: ")
+    homeowner = homeowner_summary(found)
+    assert "the thermostat had failed" not in " ".join(homeowner)
+    assert homeowner[0].endswith("put right by this: set the thermostat right.")

@@ -5,7 +5,7 @@ import pytest
 
 from catchpan.calls.telling import silent_checks, told_bits
 from catchpan.calls.use_case import CallBook, Number
-from catchpan.diagnosis.family import likelihood_table
+from catchpan.diagnosis.worlds.family import likelihood_table
 from tests.calls.one_home import guide_of, on_site
 
 

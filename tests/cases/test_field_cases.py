@@ -19,10 +19,10 @@ from benchmarks.field_cases.told import (
     field_cases,
 )
 from catchpan.catalog.load import Catalog, catalog
-from catchpan.diagnosis.case_form import CaseForm
-from catchpan.diagnosis.compile_family import Size, compile_family
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.family import Family
+from catchpan.diagnosis.cases.case_form import CaseForm
+from catchpan.diagnosis.worlds.compile_family import Size, compile_family
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.family import Family
 
 CASES = field_cases()
 QUICK = Size(settings=3, pairs=60)

@@ -97,3 +97,16 @@ def test_only_harmless_work_is_left_to_the_caller() -> None:
         if repair.caller_safe:
             assert not repair.refer, repair.id
             assert not any(r.startswith(("cover:", "discharged")) for r in repair.requires)
+
+
+def test_a_proof_that_a_dead_system_would_pass_is_made_with_the_power_on() -> None:
+    """Volts, amperes, flame and blower are gone with the power off, whatever was repaired."""
+    dead = {"blower.state", "burner.flame"}
+    found = [
+        p.id
+        for p in catalog().proofs.values()
+        if (p.observe.quantity in {"voltage", "current"} or p.observe.of in dead)
+        and p.observe.demand == "off"
+        and "power_on" not in p.requires
+    ]
+    assert found == []

@@ -12,7 +12,7 @@ from catchpan.cli.call import run
 from catchpan.cli.main import COMMANDS as MAIN
 from catchpan.cli.screen import Asked
 from catchpan.cli.visit import conflict
-from catchpan.diagnosis.conflict import Conflict, Suspect
+from catchpan.diagnosis.inference.conflict import Conflict, Suspect
 from tests.calls.one_home import OPTIONS
 from tests.cli.one_session import described_session, new_session, session_of, typed
 from tests.cli.running import command

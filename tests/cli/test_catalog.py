@@ -5,7 +5,7 @@ import json
 import pytest
 
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.case import read_case
+from catchpan.diagnosis.cases.case import read_case
 from catchpan.units.errors import EXIT_BAD_INPUT, EXIT_USAGE
 from tests.cli.running import command
 

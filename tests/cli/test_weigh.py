@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
-from catchpan.diagnosis import weigh as weighing_room
-from catchpan.diagnosis.compile_family import Size
-from catchpan.diagnosis.compiled import forget
+from catchpan.diagnosis.cases import weigh as weighing_room
+from catchpan.diagnosis.worlds.compile_family import Size
+from catchpan.diagnosis.worlds.compiled import forget
 from catchpan.units.errors import EXIT_BAD_INPUT, EXIT_CONFLICT, EXIT_USAGE
 from tests.cli.json_schema import mismatches
 from tests.cli.running import Done, command

@@ -10,9 +10,9 @@ import yaml
 from catchpan.catalog.entry import FaultEntry, RepairEntry
 from catchpan.catalog.load import catalog
 from catchpan.catalog.system import effect
-from catchpan.diagnosis.case import read_case
-from catchpan.diagnosis.case_form import CaseForm, ReadingForm, RepairForm, SystemForm
-from catchpan.diagnosis.system_words import SPEAKS_FOR
+from catchpan.diagnosis.cases.case import read_case
+from catchpan.diagnosis.cases.case_form import CaseForm, ReadingForm, RepairForm, SystemForm
+from catchpan.diagnosis.cases.system_words import SPEAKS_FOR
 from tests.cli.running import command
 from tests.meta.source import ROOT
 

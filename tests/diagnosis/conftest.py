@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from catchpan.diagnosis.family import (
+from catchpan.diagnosis.worlds.family import (
     OTHER,
     CheckModel,
     Family,

@@ -4,7 +4,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from catchpan.catalog.load import Catalog, catalog
-from catchpan.diagnosis.compile_family import Size
+from catchpan.diagnosis.worlds.compile_family import Size
 
 ROOTS = {
     "air/filter-clogged",

@@ -11,8 +11,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catchpan.diagnosis.belief import PROOF_ERROR, Belief, Reading, log_likelihood
-from catchpan.diagnosis.family import (
+from catchpan.diagnosis.inference.belief import PROOF_ERROR, Belief, Reading, log_likelihood
+from catchpan.diagnosis.worlds.family import (
     OTHER,
     CheckModel,
     Family,

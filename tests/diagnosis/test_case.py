@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.belief import Reading
-from catchpan.diagnosis.case import BrokenCase, ContradictoryCase, Tried, read_case
+from catchpan.diagnosis.cases.case import BrokenCase, ContradictoryCase, Tried, read_case
+from catchpan.diagnosis.inference.belief import Reading
 from catchpan.units.errors import EXIT_BAD_INPUT, EXIT_CONFLICT
 
 GOOD = """\

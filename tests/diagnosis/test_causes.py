@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.causes import rank_causes
-from catchpan.diagnosis.family import OTHER, World
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.inference.causes import rank_causes
+from catchpan.diagnosis.worlds.family import OTHER, World
 
 if TYPE_CHECKING:
-    from catchpan.diagnosis.family import Family
+    from catchpan.diagnosis.worlds.family import Family
 
 
 def test_shares_are_sums_over_worlds(three_faults: Family) -> None:

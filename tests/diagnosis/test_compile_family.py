@@ -7,11 +7,11 @@ import numpy as np
 import pytest
 
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.causes import rank_causes
-from catchpan.diagnosis.compile_family import Size, compile_family
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.family import OTHER, Family
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.inference.causes import rank_causes
+from catchpan.diagnosis.worlds.compile_family import Size, compile_family
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.family import OTHER, Family
 
 KNOWN = {
     "thermostat_power": "c_wire",

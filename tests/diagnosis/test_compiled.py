@@ -9,12 +9,12 @@ import pytest
 from numpy.typing import NDArray
 
 from catchpan.catalog.load import Catalog
-from catchpan.diagnosis import compiled as kept
-from catchpan.diagnosis.compile_family import Costs, Size
-from catchpan.diagnosis.compiled import compiled, family_key, forget
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.family import Family
-from catchpan.diagnosis.family_arrays import from_arrays, to_arrays
+from catchpan.diagnosis.worlds import compiled as kept
+from catchpan.diagnosis.worlds.compile_family import Costs, Size
+from catchpan.diagnosis.worlds.compiled import compiled, family_key, forget
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.family import Family
+from catchpan.diagnosis.worlds.family_arrays import from_arrays, to_arrays
 from tests.diagnosis.small_catalog import SMALL, small_catalog
 
 SYSTEM = Description("air-conditioner-furnace", {"drain": "gravity"}, season="cooling")

@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.conflict import find_conflict, surprise
-from catchpan.diagnosis.family import OTHER, CheckModel, Family, Outcome, PlaceModel, World
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.inference.conflict import find_conflict, surprise
+from catchpan.diagnosis.worlds.family import OTHER, CheckModel, Family, Outcome, PlaceModel, World
 
 if TYPE_CHECKING:
     from collections.abc import Callable

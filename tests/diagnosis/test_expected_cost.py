@@ -11,7 +11,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catchpan.diagnosis.expected_cost import (
+from catchpan.diagnosis.planning.expected_cost import (
     Tail,
     entropy_bits,
     free_repairs,
@@ -19,9 +19,9 @@ from catchpan.diagnosis.expected_cost import (
     revealed_cost,
     tail_cost,
 )
-from catchpan.diagnosis.family import Family, PlaceModel, RepairModel, World
-from catchpan.diagnosis.need import need_table
-from catchpan.diagnosis.situation import Situation
+from catchpan.diagnosis.planning.need import need_table
+from catchpan.diagnosis.planning.situation import Situation
+from catchpan.diagnosis.worlds.family import Family, PlaceModel, RepairModel, World
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence

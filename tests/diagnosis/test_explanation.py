@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.explanation import answer_bits, explain
-from catchpan.diagnosis.planner import Plan, Situation, plan
-from catchpan.diagnosis.situation import Forecast, Step
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.planning.explanation import answer_bits, explain
+from catchpan.diagnosis.planning.planner import Plan, Situation, plan
+from catchpan.diagnosis.planning.situation import Forecast, Step
 
 if TYPE_CHECKING:
-    from catchpan.diagnosis.family import Family
+    from catchpan.diagnosis.worlds.family import Family
 
 BENCH = Situation("bench")
 NOW = Forecast("now", "now", 1.0, "a", 0.4)

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from catchpan.diagnosis.family import BadFamily, NumericReading, likelihood_table
+from catchpan.diagnosis.worlds.family import BadFamily, NumericReading, likelihood_table
 
 if TYPE_CHECKING:
-    from catchpan.diagnosis.family import Family
+    from catchpan.diagnosis.worlds.family import Family
 
 
 def test_membership_says_which_world_holds_which_condition(three_faults: Family) -> None:

@@ -6,10 +6,10 @@ import pytest
 
 from catchpan.catalog.entry import AnswerEntry, CheckEntry, FaultEntry
 from catchpan.catalog.load import Catalog, catalog
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.compiled import compiled
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.latent import Latent, evidence, latent_defects, option_shares
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.inference.latent import Latent, evidence, latent_defects, option_shares
+from catchpan.diagnosis.worlds.compiled import compiled
+from catchpan.diagnosis.worlds.description import Description
 from tests.diagnosis.small_catalog import SMALL, small_catalog
 
 ASSUMED = "assumed for this test"

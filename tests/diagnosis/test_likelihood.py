@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from catchpan.catalog.entry import AnswerEntry, GivenEntry, Sourced
-from catchpan.diagnosis.likelihood import (
+from catchpan.diagnosis.worlds.likelihood import (
     answers_table,
     history_table,
     mixed_with_absence,

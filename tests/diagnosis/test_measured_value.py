@@ -6,7 +6,7 @@ import pytest
 
 from catchpan.catalog.entry import CheckEntry
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.measured_value import (
+from catchpan.diagnosis.cases.measured_value import (
     answer_of_value,
     read_value,
     scale_of,

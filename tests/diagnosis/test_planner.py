@@ -9,11 +9,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.family import CheckModel, Family, Outcome, PlaceModel, RepairModel, World
-from catchpan.diagnosis.forecast import SYSTEM
-from catchpan.diagnosis.planner import Situation, Step, next_steps, plan
-from catchpan.diagnosis.safety_order import prepare
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.planning.forecast import SYSTEM
+from catchpan.diagnosis.planning.planner import Situation, Step, next_steps, plan
+from catchpan.diagnosis.planning.safety_order import prepare
+from catchpan.diagnosis.worlds.family import (
+    CheckModel,
+    Family,
+    Outcome,
+    PlaceModel,
+    RepairModel,
+    World,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Callable

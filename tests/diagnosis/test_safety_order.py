@@ -10,8 +10,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.family import (
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.planning.planner import Situation, next_steps
+from catchpan.diagnosis.planning.safety_order import DISCHARGE, SWITCH_OFF, SWITCH_ON, prepare
+from catchpan.diagnosis.worlds.family import (
     DISCHARGED,
     POWER_OFF,
     POWER_ON,
@@ -23,13 +25,11 @@ from catchpan.diagnosis.family import (
     RepairModel,
     World,
 )
-from catchpan.diagnosis.planner import Situation, next_steps
-from catchpan.diagnosis.safety_order import DISCHARGE, SWITCH_OFF, SWITCH_ON, prepare
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from catchpan.diagnosis.situation import Step
+    from catchpan.diagnosis.planning.situation import Step
 
 UNIT = PlaceModel("unit", "the outdoor unit", 3.0, {"panel": 2.0})
 TOKENS = [POWER_OFF, POWER_ON, DISCHARGED, "cover:panel", "call:cool"]

@@ -5,8 +5,8 @@ import pytest
 
 from catchpan.catalog.load import catalog
 from catchpan.catalog.system import options_of, prior_of_value, structural_options
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.settings import joint_settings
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.settings import joint_settings
 
 DATA = catalog()
 NAME = "heat-pump-air-handler"

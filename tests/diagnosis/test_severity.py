@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.causes import rank_causes
-from catchpan.diagnosis.compile_family import Size, compile_family
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.severity import graded_conditions, severity_spread
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.inference.causes import rank_causes
+from catchpan.diagnosis.worlds.compile_family import Size, compile_family
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.severity import graded_conditions, severity_spread
 
 
 def test_a_weak_capacitor_is_graded_and_an_open_one_is_not() -> None:

@@ -5,9 +5,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.symptom_search import SURE, search_symptoms, sure_matches
-from catchpan.diagnosis.symptom_words import clauses, denies, words
-from catchpan.diagnosis.usual import usual_answers
+from catchpan.diagnosis.cases.symptom_search import SURE, search_symptoms, sure_matches
+from catchpan.diagnosis.cases.symptom_words import clauses, denies, words
+from catchpan.diagnosis.cases.usual import usual_answers
 
 
 @pytest.mark.parametrize(

@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 
 from catchpan.catalog.load import Catalog
 from catchpan.catalog.system import options_of
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.case import ABSENT, Case, Tried, allowed_answers
-from catchpan.diagnosis.compiled import compiled
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.weigh import log_score, weigh
-from catchpan.diagnosis.weighing import Weighing
+from catchpan.diagnosis.cases.case import ABSENT, Case, Tried, allowed_answers
+from catchpan.diagnosis.cases.weigh import log_score, weigh
+from catchpan.diagnosis.cases.weighing import Weighing
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.worlds.compiled import compiled
+from catchpan.diagnosis.worlds.description import Description
 from tests.diagnosis.small_catalog import SMALL, small_catalog
 
 KNOWN = {
@@ -38,8 +38,8 @@ PULLED_IN = Reading("contactor/pulled-in", "yes")
 
 @pytest.fixture(autouse=True)
 def _quick(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("catchpan.diagnosis.weigh.Size", lambda: SMALL)
-    monkeypatch.setattr("catchpan.diagnosis.weigh.SMALL", SMALL)
+    monkeypatch.setattr("catchpan.diagnosis.cases.weigh.Size", lambda: SMALL)
+    monkeypatch.setattr("catchpan.diagnosis.cases.weigh.SMALL", SMALL)
 
 
 @pytest.fixture
@@ -224,7 +224,7 @@ def _entries() -> st.SearchStrategy[Reading | Tried]:
 @settings(max_examples=40)
 def test_any_history_can_be_weighed(history: list[Reading | Tried]) -> None:
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr("catchpan.diagnosis.weigh.Size", lambda: SMALL)
+        patch.setattr("catchpan.diagnosis.cases.weigh.Size", lambda: SMALL)
         weighing = weigh(case_of(*history), data=small_catalog(), steps=2)
     shares = [c.share for c in weighing.ranking]
     assert shares == sorted(shares, reverse=True)

@@ -9,8 +9,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 import pytest
 
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.family import (
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.planning.forecast import SYSTEM
+from catchpan.diagnosis.planning.planner import Situation, Step, plan
+from catchpan.diagnosis.planning.safety_order import prepare
+from catchpan.diagnosis.worlds.family import (
     OTHER,
     CheckModel,
     Family,
@@ -19,9 +22,6 @@ from catchpan.diagnosis.family import (
     RepairModel,
     World,
 )
-from catchpan.diagnosis.forecast import SYSTEM
-from catchpan.diagnosis.planner import Situation, Step, plan
-from catchpan.diagnosis.safety_order import prepare
 
 if TYPE_CHECKING:
     from numpy.random import Generator

@@ -5,10 +5,10 @@ from functools import cache
 import numpy as np
 import pytest
 
-from catchpan.diagnosis.compile_family import Size, compile_family
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.family import Family
-from catchpan.diagnosis.working import CALL_ANYWAY, MOST_LIFT, weights_of_calls
+from catchpan.diagnosis.worlds.compile_family import Size, compile_family
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.family import Family
+from catchpan.diagnosis.worlds.working import CALL_ANYWAY, MOST_LIFT, weights_of_calls
 
 A, B = frozenset({"a"}), frozenset({"b"})
 

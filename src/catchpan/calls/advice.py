@@ -15,8 +15,8 @@ if TYPE_CHECKING:
     from collections.abc import Mapping
 
     from catchpan.calls.guide import Guide
-    from catchpan.diagnosis.belief import Reading
-    from catchpan.diagnosis.family import RepairModel
+    from catchpan.diagnosis.inference.belief import Reading
+    from catchpan.diagnosis.worlds.family import RepairModel
 
 WORTH_SAYING: Final = 0.03
 """Share from which something is worth a caller's trouble (assumed)."""

@@ -7,13 +7,13 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from catchpan.diagnosis.compile_family import PAIR_SHARE
+from catchpan.diagnosis.worlds.compile_family import PAIR_SHARE
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from catchpan.catalog.load import Catalog
-    from catchpan.diagnosis.belief import Belief
+    from catchpan.diagnosis.inference.belief import Belief
 
 COMES_BACK: Final = 0.5
 """Chance that what a root left behind is there again after a try, its root untouched (assumed)."""

@@ -10,7 +10,7 @@ from catchpan.catalog.system import (
     prior_of_value,
     structural_options,
 )
-from catchpan.diagnosis.description import Description
+from catchpan.diagnosis.worlds.description import Description
 from catchpan.units.errors import EXIT_BAD_INPUT, CatchpanError
 
 if TYPE_CHECKING:
@@ -18,6 +18,7 @@ if TYPE_CHECKING:
 
     from catchpan.calls.body import Setting
     from catchpan.calls.state import CallState
+    from catchpan.catalog.entry import CheckEntry
     from catchpan.catalog.load import Catalog
 
 CLIMATES: Final = ("humid", "dry", "cold", "mixed")
@@ -39,7 +40,9 @@ def describe(state: CallState, data: Catalog) -> Description:
 
     Options come from descriptions and from a technician's answers to questions about them; a
     caller's answer settles only what is neither wired nor piped (where the unit stands), because
-    callers mistake the rest too often: it is weighed as a reading instead.
+    callers mistake the rest too often: it is weighed as a reading instead. A technician's reading
+    of something that only one way of being built has (the drain's outlet: a drain by gravity)
+    settles that option too.
     """
     if state.archetype is None:
         raise NoSystemYetError(state.call_id)
@@ -85,8 +88,17 @@ def known_options(state: CallState, data: Catalog) -> dict[str, str]:
             settles = entry.body.reported_by == "technician" or option not in wired
             if said in values.get(option, ()) and settles:
                 found[option] = said
+        elif check is not None and entry.body.reported_by == "technician":
+            found |= _implied(check, entry.body.answer) if check.needs_option else {}
     described = {k: str(v) for k, v in state.description.items()}
     return found | {k: v for k, v in described.items() if v in values.get(k, ())}
+
+
+def _implied(check: CheckEntry, answer: str | None) -> dict[str, str]:
+    """Return the options a look settles: what was looked at is there, or is not."""
+    if answer == "absent":
+        return {}
+    return {name: only for name, (only, *others) in check.needs_option.items() if not others}
 
 
 def _number(setting: Setting | None) -> float | None:

@@ -21,9 +21,9 @@ from catchpan.calls.body import (
 )
 from catchpan.calls.guide import CLEARED
 from catchpan.calls.progress import SITE
-from catchpan.diagnosis.family import PHONE
-from catchpan.diagnosis.forecast import SYSTEM
-from catchpan.diagnosis.likelihood import RESET_LABELS, RESET_OUTCOMES
+from catchpan.diagnosis.planning.forecast import SYSTEM
+from catchpan.diagnosis.worlds.family import PHONE
+from catchpan.diagnosis.worlds.likelihood import RESET_LABELS, RESET_OUTCOMES
 
 if TYPE_CHECKING:
     from catchpan.catalog.load import Catalog

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from catchpan.catalog.caution import hazards_of
-from catchpan.diagnosis.measured_value import write_value
+from catchpan.diagnosis.cases.measured_value import write_value
 
 if TYPE_CHECKING:
     from catchpan.calls.guide import Guide

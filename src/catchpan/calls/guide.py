@@ -13,24 +13,26 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from catchpan.calls.aftermath import premature_repairs
 from catchpan.calls.described import describe
+from catchpan.calls.idle import answered_alike, idle_repairs, out_of_season
 from catchpan.calls.progress import Mended, Progress, Spent
 from catchpan.calls.telling import silent_checks
+from catchpan.calls.unmended import mend_before_leaving
 from catchpan.catalog.load import Catalog, catalog
-from catchpan.diagnosis.causes import Causes, rank_causes
-from catchpan.diagnosis.compile_family import Size, titles
-from catchpan.diagnosis.compiled import compiled
-from catchpan.diagnosis.conflict import Conflict, find_conflict
-from catchpan.diagnosis.explanation import Explanation, explain
-from catchpan.diagnosis.family import Family
-from catchpan.diagnosis.latent import Latent, latent_defects, option_shares
-from catchpan.diagnosis.planner import Plan, plan
-from catchpan.diagnosis.safety_order import standing_dangers
+from catchpan.diagnosis.inference.causes import Causes, rank_causes
+from catchpan.diagnosis.inference.conflict import Conflict, find_conflict
+from catchpan.diagnosis.inference.latent import Latent, latent_defects, option_shares
+from catchpan.diagnosis.planning.explanation import Explanation, explain
+from catchpan.diagnosis.planning.planner import Plan, plan
+from catchpan.diagnosis.planning.safety_order import standing_dangers
+from catchpan.diagnosis.worlds.compile_family import Size, titles
+from catchpan.diagnosis.worlds.compiled import compiled
+from catchpan.diagnosis.worlds.family import Family
 
 if TYPE_CHECKING:
     from catchpan.calls.state import CallState
-    from catchpan.diagnosis.belief import Belief, Reading
-    from catchpan.diagnosis.description import Description
-    from catchpan.diagnosis.situation import Situation
+    from catchpan.diagnosis.inference.belief import Belief, Reading
+    from catchpan.diagnosis.planning.situation import Situation
+    from catchpan.diagnosis.worlds.description import Description
 
 CLEARED: Final = "cleared:"
 """What a site's setting begins with that says the danger of a check was dealt with."""
@@ -104,13 +106,19 @@ class Guide:
     def plan(self) -> Plan:
         """Next steps from the least expected cost up.
 
-        Looks that tell nothing are left out, and repairs that would be undone at once. What was
+        Looks that tell nothing are left out, repairs that would be undone at once or mend nothing;
+        on the phone also questions of the other season and those answered in other words. What was
         just seen to work is proven before anything else.
         """
         left_out = silent_checks(self.belief) | premature_repairs(self.belief, self.data)
+        left_out |= idle_repairs(self.belief, on_phone=self.situation.on_phone)
+        if self.situation.on_phone:
+            left_out |= out_of_season(self.data, self.description.season)
+            left_out |= answered_alike(self.data, self.situation.done)
         worth = replace(self.situation, deferred=self.situation.deferred | left_out)
         if not (self.situation.unproven and self.belief.verdict) or self.situation.on_phone:
-            return plan(self.family, self.belief, worth, STEPS)
+            found = plan(self.family, self.belief, worth, STEPS)
+            return replace(found, steps=mend_before_leaving(self.belief, worth, found.steps))
         found = plan(self.family, self.belief, worth, len(self.family.checks))
         steps = sorted(found.steps, key=lambda step: step.kind != "prove")
         return replace(found, steps=tuple(steps[:STEPS]))

@@ -16,13 +16,13 @@ import numpy as np
 from catchpan.calls.expected import digits_of
 from catchpan.calls.proving import measured_proof
 from catchpan.catalog.system import archetype, build_plant
-from catchpan.diagnosis.bench import surroundings
-from catchpan.diagnosis.check_models import ABSENT
-from catchpan.diagnosis.likelihood import RESET_OUTCOMES
-from catchpan.diagnosis.measured_value import takes_a_number, write_value
-from catchpan.diagnosis.probe import Probe
-from catchpan.diagnosis.usual import usual_answers
-from catchpan.diagnosis.working import TROUBLE, work_probes
+from catchpan.diagnosis.cases.measured_value import takes_a_number, write_value
+from catchpan.diagnosis.cases.usual import usual_answers
+from catchpan.diagnosis.worlds.bench import surroundings
+from catchpan.diagnosis.worlds.check_models import ABSENT
+from catchpan.diagnosis.worlds.likelihood import RESET_OUTCOMES
+from catchpan.diagnosis.worlds.probe import Probe
+from catchpan.diagnosis.worlds.working import TROUBLE, work_probes
 from catchpan.plant.settle import State, settle
 
 if TYPE_CHECKING:
@@ -30,7 +30,7 @@ if TYPE_CHECKING:
 
     from catchpan.catalog.entry import ArisesEntry, CheckEntry, FaultEntry
     from catchpan.catalog.load import Catalog
-    from catchpan.diagnosis.description import Description
+    from catchpan.diagnosis.worlds.description import Description
     from catchpan.plant.plant import Plant
 
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from catchpan.calls.progress import SITE
-from catchpan.diagnosis.family import PHONE
-from catchpan.diagnosis.forecast import SYSTEM
+from catchpan.diagnosis.planning.forecast import SYSTEM
+from catchpan.diagnosis.worlds.family import PHONE
 from catchpan.units.errors import UnknownName
 
 if TYPE_CHECKING:

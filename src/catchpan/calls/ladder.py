@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Final
 from catchpan.calls.ladder_words import branch_words, point_words
 from catchpan.catalog.load import Catalog, catalog
 from catchpan.catalog.system import archetype, build_plant
-from catchpan.diagnosis.bench import surroundings
+from catchpan.diagnosis.worlds.bench import surroundings
 from catchpan.physics.circuits.branch import GROUND, Branch
 from catchpan.plant.settle import State, settle
 from catchpan.units.errors import UnknownName
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     import numpy as np
     from numpy.typing import NDArray
 
-    from catchpan.diagnosis.description import Description
+    from catchpan.diagnosis.worlds.description import Description
     from catchpan.plant.plant import Plant
 
 SERIES_OHM: Final = 1.5

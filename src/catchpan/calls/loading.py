@@ -13,16 +13,16 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from catchpan.calls.telling import LEAST_BITS, told_bits
-from catchpan.diagnosis.expected_cost import proof_cost
-from catchpan.diagnosis.family import LATENT, OTHER, likelihood_table
-from catchpan.diagnosis.safety_order import covers_of, needs_power_off
+from catchpan.diagnosis.planning.expected_cost import proof_cost
+from catchpan.diagnosis.planning.safety_order import covers_of, needs_power_off
+from catchpan.diagnosis.worlds.family import LATENT, OTHER, likelihood_table
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from catchpan.calls.guide import Guide
     from catchpan.catalog.load import Catalog
-    from catchpan.diagnosis.family import CheckModel, Family
+    from catchpan.diagnosis.worlds.family import CheckModel, Family
 
 WORTH_LOADING: Final = 0.02
 """Chance of use from which a thing is worth its place in the truck (assumed)."""

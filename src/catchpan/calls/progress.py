@@ -14,13 +14,13 @@ from catchpan.calls.body import (
     RepairOutcome,
     WentTo,
 )
-from catchpan.diagnosis.belief import Belief, Reading
-from catchpan.diagnosis.causes import Share, rank_causes
-from catchpan.diagnosis.family import CONSEQUENCE, PHONE, Family
-from catchpan.diagnosis.forecast import SYSTEM
-from catchpan.diagnosis.measured_value import answer_of_value, scale_of, takes_a_number
-from catchpan.diagnosis.safety_order import prepare
-from catchpan.diagnosis.situation import Situation
+from catchpan.diagnosis.cases.measured_value import answer_of_value, scale_of, takes_a_number
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.inference.causes import Share, rank_causes
+from catchpan.diagnosis.planning.forecast import SYSTEM
+from catchpan.diagnosis.planning.safety_order import prepare
+from catchpan.diagnosis.planning.situation import Situation
+from catchpan.diagnosis.worlds.family import CONSEQUENCE, PHONE, Family
 from catchpan.units.errors import CatchpanError
 
 if TYPE_CHECKING:
@@ -58,7 +58,8 @@ class Progress:
     """Goes through a timeline and keeps belief, situation and cost up to date.
 
     A repair of a root is not offered again. One that puts right what a root left behind (a fuse, a
-    breaker, a full pan) waits until something else was repaired: nobody puts in fuse after fuse.
+    breaker, a full pan) waits until something else was repaired, and is offered twice at most:
+    nobody puts in fuse after fuse. A proof that fails says that the system does not work yet.
     """
 
     def __init__(self, family: Family, data: Catalog) -> None:
@@ -137,7 +138,8 @@ class Progress:
             self._prepare(repair.place, repair.requires)
             self.minutes += repair.minutes
             self.dollars += repair.dollars
-        if any(self.family.kinds.get(c) == CONSEQUENCE for c in repair.fixes):
+        again = sum(m.repair_id == repair.id for m in self.mended) > 1
+        if not again and any(self.family.kinds.get(c) == CONSEQUENCE for c in repair.fixes):
             self.waiting = {repair.id}
         else:
             self.waiting = set()
@@ -167,6 +169,8 @@ class Progress:
         self.belief = self.belief.observe(Reading(check.id, body.result.replace("_", "-")))
         if passed:
             self.situation = replace(self.situation, done=self.situation.done | {check.id})
+        elif body.result == "fail":
+            self.belief = self.belief.system_tried(worked=False)
 
 
 def reading_of(body: ReadingTaken, entry: CheckEntry | None) -> Reading:

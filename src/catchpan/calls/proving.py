@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from catchpan.catalog.entry import CheckEntry
-from catchpan.diagnosis.measured_value import scale_of, takes_a_number, write_value
+from catchpan.diagnosis.cases.measured_value import scale_of, takes_a_number, write_value
 
 if TYPE_CHECKING:
     from catchpan.calls.body import ProofResult

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.event_words import RESULT, WORKED, event_words, step_title
 from catchpan.calls.ladder_words import PARTS
-from catchpan.diagnosis.forecast import SYSTEM
+from catchpan.diagnosis.planning.forecast import SYSTEM
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from catchpan.calls.body import RepairOutcome
     from catchpan.calls.guide import Guide
     from catchpan.calls.progress import Mended
-    from catchpan.diagnosis.causes import Share
+    from catchpan.diagnosis.inference.causes import Share
 
 NAMED: Final = 0.6
 """Share from which the homeowner is told the very fault rather than the part (assumed)."""
@@ -113,11 +113,23 @@ def _lines(guide: Guide) -> list[str]:
     lines = []
     for found in found_and_mended(guide):
         repair = guide.data.repairs[found.repair_id]
-        cause = f"Cause: {_share_words(guide, found.cause)}. " if found.cause else ""
+        cause = _cause_words(guide, found.cause) if found.cause else ""
         left = ", ".join(guide.words[s.id] for s in found.left_behind)
-        behind = f"Left behind by it: {left}. " if left else ""
+        behind = (
+            f"{'Left behind by it' if cause else 'Tripped or left behind'}: {left}. "
+            if left
+            else ""
+        )
         lines.append(f"{cause}{behind}{repair.title}: {WORKED[found.outcome]}.")
     return lines
+
+
+def _cause_words(guide: Guide, cause: Share) -> str:
+    """Name a cause, or say how little was known of it when it was tried."""
+    if cause.probability >= TOLD:
+        return f"Cause: {_share_words(guide, cause)}. "
+    supposed = guide.words.get(cause.id, cause.id)
+    return f"Cause not pinned down; supposed: {supposed} ({cause.probability:.0%} before). "
 
 
 def _proofs(guide: Guide) -> list[str]:
@@ -138,7 +150,8 @@ def homeowner_summary(guide: Guide) -> tuple[str, ...]:
     """Return what to tell the homeowner, in plain words."""
     faults, found = guide.data.faults, found_and_mended(guide)
     causes = [_plain_cause(guide, f) for f in found if f.cause]
-    left = [f"Because of it: {faults[s.id].plain}" for f in found for s in f.left_behind]
+    head = "Because of it" if causes else "What we found"
+    left = [f"{head}: {faults[s.id].plain}" for f in found for s in f.left_behind]
     work = [
         f"Work done: {guide.data.repairs[f.repair_id].title}."
         for f in found
@@ -156,14 +169,16 @@ def homeowner_summary(guide: Guide) -> tuple[str, ...]:
 
 
 def _plain_cause(guide: Guide, found: Found) -> str:
-    """Say what was wrong: the very fault where it is sure enough, else the part."""
+    """Say what was wrong: the very fault where it is sure enough, else the part, else the work."""
     fault = guide.data.faults[found.cause.id] if found.cause else None
     if fault is None:
         return ""
     if found.cause is not None and found.cause.probability >= NAMED:
         return f"What was wrong: {fault.plain}"
-    part = PARTS.get(fault.component, fault.component.replace("_", " "))
-    return f"What was wrong: the {part} had failed."
+    if fault.component in PARTS and fault.family != "setting":
+        return f"What was wrong: the {PARTS[fault.component]} had failed."
+    title = guide.data.repairs[found.repair_id].title
+    return f"What was wrong: something that was put right by this: {title[:1].lower()}{title[1:]}."
 
 
 def _proof_sentence(guide: Guide) -> str:

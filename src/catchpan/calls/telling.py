@@ -6,10 +6,10 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from catchpan.diagnosis.family import likelihood_table
+from catchpan.diagnosis.worlds.family import likelihood_table
 
 if TYPE_CHECKING:
-    from catchpan.diagnosis.belief import Belief
+    from catchpan.diagnosis.inference.belief import Belief
 
 LEAST_BITS: Final = 0.03
 """A look expected to tell less than this many bits is not proposed (assumed)."""

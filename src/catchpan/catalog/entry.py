@@ -237,7 +237,7 @@ class RepairEntry(Entry):
 
 
 class ProofEntry(Entry):
-    """An acceptance test after a repair."""
+    """An acceptance test after a repair; the call it is made under follows from ``observe``."""
 
     id: Slug
     title: str
@@ -249,6 +249,7 @@ class ProofEntry(Entry):
     low: Number | None = None
     high: Number | None = None
     uncertainty: Sourced
+    requires: tuple[str, ...] = Field(default=(), strict=False)
     hazards: tuple[Slug, ...] = Field(default=(), strict=False)
 
 

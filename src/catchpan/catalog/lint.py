@@ -34,10 +34,11 @@ class Vocabulary:
 def settings_of(name: str, data: Catalog) -> Iterator[dict[str, str]]:
     """Yield the likeliest setting of an archetype, then every one that differs in one option."""
     options = options_of(name, data)
-    structural = structural_options(name, data)
-    base = {o: max(options[o].values, key=lambda v: v.prior).id for o in structural}
+    asked = {o for f in data.faults.values() for o in f.needs_option}
+    named = [o for o in options if o in asked or o in structural_options(name, data)]
+    base = {o: max(options[o].values, key=lambda v: v.prior).id for o in named}
     yield base
-    for option in structural:
+    for option in named:
         for value in options[option].values:
             if value.id != base[option]:
                 yield {**base, option: value.id}

@@ -9,6 +9,7 @@ ACTS: Final = {
     "open panel": "licensed persons only: take the front off the breaker panel",
     "set the thermostat to cool": "set the thermostat to call for cooling",
     "set the thermostat to heat": "set the thermostat to call for heating",
+    "set the thermostat to off": "switch the thermostat off, fan on AUTO",
     "set the thermostat to fan": "set the thermostat to FAN ON, system off",
     "set the thermostat to emergency": "set the thermostat to EMERGENCY HEAT",
 }

@@ -19,12 +19,12 @@ from catchpan.cli.screen import Left, Screen
 from catchpan.cli.session import Changed, Kit, Session
 from catchpan.cli.shelf import family_shelf
 from catchpan.cli.visit import conflict, danger, visit_turn
-from catchpan.diagnosis.compiled import compiled
+from catchpan.diagnosis.worlds.compiled import compiled
 from catchpan.units.errors import CatchpanError
 
 if TYPE_CHECKING:
-    from catchpan.diagnosis.description import Description
-    from catchpan.diagnosis.family import Family
+    from catchpan.diagnosis.worlds.description import Description
+    from catchpan.diagnosis.worlds.family import Family
 
 MOST_LISTED: Final = 20
 BEFORE_COMPILING: Final = ("words", "dangers", "system", "season", "location", "age")

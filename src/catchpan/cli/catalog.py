@@ -12,8 +12,8 @@ from catchpan.catalog.load import catalog as shipped
 from catchpan.catalog.system import archetype as archetype_entry
 from catchpan.catalog.system import options_of
 from catchpan.cli.present import Sheet
-from catchpan.diagnosis.case import PROOF_RESULTS, allowed_answers
-from catchpan.diagnosis.measured_value import takes_a_number
+from catchpan.diagnosis.cases.case import PROOF_RESULTS, allowed_answers
+from catchpan.diagnosis.cases.measured_value import takes_a_number
 
 SCHEMA: Final = 1
 

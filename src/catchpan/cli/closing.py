@@ -16,7 +16,7 @@ from catchpan.cli.screen import Choice, numbered
 if TYPE_CHECKING:
     from catchpan.calls.body import CallOutcome
     from catchpan.cli.session import Session
-    from catchpan.diagnosis.latent import Latent
+    from catchpan.diagnosis.inference.latent import Latent
 
 MOST_LATENT: Final = 5
 WORTH_A_LOOK: Final = 0.08
@@ -55,7 +55,13 @@ def _look_for(session: Session, latent: Latent) -> None:
     for check_id in latent.found_by[:1]:
         check = session.data.checks[check_id]
         screen.say(f"Look: {check.ask} ({place_words(session.data, check.place)})", indent=2)
-    choices = numbered([("found", "It is so"), ("not", "It is not so"), ("skip", "Not looked")])
+    choices = numbered(
+        [
+            ("found", f"Found: {fault.title[:1].lower()}{fault.title[1:]}"),
+            ("not", "All right here"),
+            ("skip", "Not looked"),
+        ]
+    )
     said = session.choose("latent", choices, latent.id)
     if said == "found":
         session.book.find_latent(session.call_id, latent.id, fault.title)
@@ -76,7 +82,7 @@ def _water(session: Session) -> None:
 def _close(session: Session) -> None:
     session.screen.heading("Done")
     labels = [
-        ("fixed", "Close: fixed and proven"),
+        ("fixed", _fixed_words(session)),
         ("no_fault_found", "Close: nothing was wrong"),
         ("referred", "Close: handed to somebody else"),
     ]
@@ -90,6 +96,15 @@ def _close(session: Session) -> None:
     words = session.text("find", "What else did you look at? (words; Enter: nothing)")
     if words:
         session.kit.commands["find"](session, words)
+
+
+def _fixed_words(session: Session) -> str:
+    """Say what closing as fixed means by the tests so far."""
+    latest = {e.body.proof_id: e.body.result for e in session.state.proofs}
+    open_ones = sum(result != "pass" for result in latest.values())
+    if open_ones:
+        return f"Close: works, with {open_ones} of {len(latest)} tests not passed"
+    return "Close: fixed and proven"
 
 
 def _outcome(word: str) -> CallOutcome:

@@ -13,9 +13,9 @@ from catchpan.cli.ladder import ladder_lines
 from catchpan.cli.screen import Left, numbered
 from catchpan.cli.session import Changed
 from catchpan.cli.take import take_reading
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.family import OTHER
-from catchpan.diagnosis.forecast import NO_FAULT
+from catchpan.diagnosis.planning.forecast import NO_FAULT
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.family import OTHER
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

@@ -11,7 +11,7 @@ from catchpan.calls.ladder import Ladder, Line, ladders
 from catchpan.catalog.load import catalog
 from catchpan.catalog.system import archetype, options_of
 from catchpan.cli.screen import WIDTH
-from catchpan.diagnosis.description import Description
+from catchpan.diagnosis.worlds.description import Description
 from catchpan.units.errors import BadValue
 
 if TYPE_CHECKING:

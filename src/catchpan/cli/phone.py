@@ -5,23 +5,27 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.advice import NEVER, advice
+from catchpan.calls.idle import out_of_season
 from catchpan.calls.loading import cost_range, load_list
 from catchpan.calls.progress import SITE
 from catchpan.calls.use_case import Answer
 from catchpan.cli.proof import prove
 from catchpan.cli.screen import Choice, chosen, numbered
 from catchpan.cli.take import answer_choices, asked_reading, keep_reading
-from catchpan.diagnosis.symptom_search import search_symptoms
+from catchpan.diagnosis.cases.symptom_search import search_symptoms
 
 if TYPE_CHECKING:
     from catchpan.cli.session import Session
-    from catchpan.diagnosis.situation import Step
-    from catchpan.diagnosis.symptom_search import Match
+    from catchpan.diagnosis.cases.symptom_search import Match
+    from catchpan.diagnosis.planning.situation import Step
 
 MATCHED: Final = "words_matched"
 MOST_MATCHES: Final = 6
 CLOSE: Final = 0.6
 """Matches below this share of the best one's score are not shown (assumed)."""
+
+WORTH_MINUTES: Final = 5.0
+"""Less time than this ahead is not worth a line."""
 
 ENOUGH: Final = "phone_done"
 CANNOT_SAY: Final = "the caller cannot say"
@@ -72,7 +76,8 @@ def _confirm_words(session: Session) -> None:
     known = session.guide.family.checks
     asked = {e.body.check_id for e in state.readings}
     found = search_symptoms(words, session.data, archetype=state.archetype or "", limit=20)
-    fitting = [m for m in found if m.answer_id and m.check_id in known and m.check_id not in asked]
+    passed = asked | out_of_season(session.data, session.guide.description.season)
+    fitting = [m for m in found if m.answer_id and m.check_id in known and m.check_id not in passed]
     fitting = [m for m in fitting if m.score >= CLOSE * fitting[0].score]
     if fitting:
         _confirm(session, fitting[:MOST_MATCHES])
@@ -183,24 +188,26 @@ def show_outlook(session: Session) -> None:
 
 
 def show_range(session: Session) -> None:
-    """Show what is still to come, as a range."""
+    """Show what is still to come, as a range; nothing where next to nothing is."""
     found, screen = cost_range(session.guide), session.screen
+    if found.minutes < WORTH_MINUTES:
+        return
+    time = _spread(_hours(found.minutes), _hours(found.minutes_low), _hours(found.minutes_high))
+    cost = _spread(*(f"${d:,.0f}" for d in (found.dollars, found.dollars_low, found.dollars_high)))
     screen.heading("Time and cost to a proven fix")
-    screen.table(
-        [
-            ("Time", (f"about {_hours(found.minutes)}; 8 in 10 such calls "
-             f"{_hours(found.minutes_low)} to {_hours(found.minutes_high)}")),
-            ("Cost", (f"about ${found.dollars:,.0f}; 8 in 10 such calls "
-             f"${found.dollars_low:,.0f} to ${found.dollars_high:,.0f}")),
-        ]
-    )  # fmt: skip
-    rate = session.guide.family.dollars_per_minute
+    screen.table([("Time", time), ("Cost", cost)])
+    driving = "Driving included, at" if session.guide.situation.on_phone else "At"
+    handed = f"{found.handed_over:.0%} of such calls end with work for someone else."
     screen.say(
-        f"Driving included, at ${rate:.2f} a minute and the catalog's part prices, which are "
-        f"assumed: put in your own. {found.handed_over:.0%} of such calls end with work for "
-        "someone else.",
+        f"{driving} ${session.guide.family.dollars_per_minute:.2f} a minute and the catalog's part "
+        f"prices, which are assumed: put in your own.{f' {handed}' * (found.handed_over >= 0.005)}",
         indent=2,
     )
+
+
+def _spread(middle: str, low: str, high: str) -> str:
+    """Write a number with the span of eight in ten calls, where it spans anything."""
+    return f"about {middle}" + (f"; 8 in 10 such calls {low} to {high}" if low != high else "")
 
 
 def _hours(minutes: float) -> str:

@@ -13,8 +13,8 @@ from catchpan.calls.described import usual_setting
 from catchpan.calls.hidden_home import HiddenHome
 from catchpan.cli.screen import Left
 from catchpan.cli.session import TEXT
-from catchpan.diagnosis.description import Description
-from catchpan.diagnosis.forecast import SYSTEM
+from catchpan.diagnosis.planning.forecast import SYSTEM
+from catchpan.diagnosis.worlds.description import Description
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Mapping

@@ -9,7 +9,7 @@ from catchpan.calls.proving import judge, limits_words, measured_proof
 from catchpan.cli.act_words import act_words
 from catchpan.cli.screen import Asked, Choice, chosen, numbered
 from catchpan.cli.take import number_of
-from catchpan.diagnosis.forecast import SYSTEM
+from catchpan.diagnosis.planning.forecast import SYSTEM
 from catchpan.units.errors import CatchpanError
 
 if TYPE_CHECKING:

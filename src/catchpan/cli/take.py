@@ -6,14 +6,19 @@ from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.use_case import Answer, Number
 from catchpan.cli.screen import Asked, Choice, chosen, numbered
-from catchpan.diagnosis.measured_value import read_value, scale_of, takes_a_number, write_value
+from catchpan.diagnosis.cases.measured_value import (
+    read_value,
+    scale_of,
+    takes_a_number,
+    write_value,
+)
 from catchpan.units.errors import CatchpanError
 
 if TYPE_CHECKING:
     from catchpan.calls.body import Reporter
     from catchpan.catalog.entry import CheckEntry
     from catchpan.cli.session import Session
-    from catchpan.diagnosis.family import CheckModel
+    from catchpan.diagnosis.worlds.family import CheckModel
 
 LETTERS: Final = "abcdefghijkl"
 

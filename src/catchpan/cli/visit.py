@@ -14,15 +14,23 @@ from catchpan.cli.act_words import act_words
 from catchpan.cli.proof import prove
 from catchpan.cli.screen import Choice, numbered
 from catchpan.cli.take import answer_choices, asked_reading, keep_reading, take_reading
-from catchpan.diagnosis.family import OTHER
-from catchpan.diagnosis.forecast import NO_FAULT
+from catchpan.diagnosis.planning.forecast import NO_FAULT
+from catchpan.diagnosis.worlds.family import OTHER
 
 if TYPE_CHECKING:
     from catchpan.calls.body import RepairOutcome
     from catchpan.catalog.entry import CheckEntry, ProofEntry, RepairEntry
     from catchpan.cli.session import Session
-    from catchpan.diagnosis.conflict import Conflict
-    from catchpan.diagnosis.situation import Forecast, Step
+    from catchpan.diagnosis.inference.conflict import Conflict
+    from catchpan.diagnosis.planning.situation import Forecast, Step
+
+CALLS: Final = {
+    "cool": ", calling for cooling",
+    "heat": ", calling for heating",
+    "fan": ", fan on",
+    "off": ", nothing called",
+}
+"""What the thermostat asks for, in the heading of a step."""
 
 LIKELY: Final = 0.005
 WORTH_NAMING: Final = 0.05
@@ -56,8 +64,8 @@ def _head(session: Session, step: Step) -> None:
         screen.say(f"[{place_words(session.data, here.place)}; power off]")
         screen.say(screen.strong(step.title))
         return
-    calls = {"cool": ", calling for cooling", "heat": ", calling for heating", "fan": ", fan on"}
-    screen.say(f"[{place_words(session.data, here.place)}; power ON{calls.get(here.demand, '')}]")
+    asked = CALLS.get(here.demand, "")
+    screen.say(f"[{place_words(session.data, here.place)}; power ON{asked}]")
     screen.say(screen.strong(step.title))
 
 

@@ -11,11 +11,11 @@ from catchpan.catalog.load import catalog
 from catchpan.cli.present import Sheet, percent, times
 from catchpan.cli.shelf import family_shelf
 from catchpan.cli.weigh_json import weighing_json
-from catchpan.diagnosis.belief import Reading
-from catchpan.diagnosis.case import Case, case_from_text, read_case
-from catchpan.diagnosis.symptom_search import Match, sure_matches
-from catchpan.diagnosis.weigh import weigh as weigh_case
-from catchpan.diagnosis.weighing import Cause, NextStep, Weighing
+from catchpan.diagnosis.cases.case import Case, case_from_text, read_case
+from catchpan.diagnosis.cases.symptom_search import Match, sure_matches
+from catchpan.diagnosis.cases.weigh import weigh as weigh_case
+from catchpan.diagnosis.cases.weighing import Cause, NextStep, Weighing
+from catchpan.diagnosis.inference.belief import Reading
 
 STRONGEST = 2
 

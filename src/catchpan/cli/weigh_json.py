@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any, Final
 
-from catchpan.diagnosis.symptom_search import Match
-from catchpan.diagnosis.weighing import Cause, Weighing
+from catchpan.diagnosis.cases.symptom_search import Match
+from catchpan.diagnosis.cases.weighing import Cause, Weighing
 
 SCHEMA: Final = 1
 """Number of the form; fields may be added under the same number, never changed or removed."""

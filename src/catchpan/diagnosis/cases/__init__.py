@@ -1,0 +1,1 @@
+"""Cases from files and callers: reading, matching words, weighing."""

@@ -1,0 +1,1 @@
+"""Belief over the worlds, the ranking of causes, conflicts, latent defects."""

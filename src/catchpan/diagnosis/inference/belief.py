@@ -1,0 +1,257 @@
+"""The probability of every world given all readings and repairs so far; exact, in log space.
+
+Three conventions, all stated where they are coded:
+
+* the world outside the library finds every answer of a check equally likely;
+* repeats of one check are no independent witnesses: their mean log-likelihood counts once;
+* a repair begins a new stage: readings before it stay evidence about the state before it.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Final, Literal
+
+import numpy as np
+
+from catchpan.diagnosis.worlds.family import LIKELIHOOD_FLOOR, CheckModel, Family, likelihood_table
+from catchpan.units.errors import BadValue, UnknownName
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Mapping
+
+    from numpy.typing import NDArray
+
+CALLER_SLIP: Final = 0.15
+"""Chance that a caller's answer to a technician's check says nothing at all (assumed)."""
+
+PROOF_ERROR: Final = 0.02
+"""Chance that "it works now" or "it still fails" is judged wrongly after a repair (assumed)."""
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What was observed: an answer by id, or a value in SI with its own uncertainty.
+
+    ``sd_si`` is the instrument's part where it is known better than the check assumes; it is
+    added in squares to the spread of the check.
+    """
+
+    check_id: str
+    outcome_id: str | None = None
+    value_si: float | None = None
+    sd_si: float | None = None
+    reporter: Literal["caller", "technician"] = "technician"
+
+
+@dataclass(frozen=True, eq=False)
+class Belief:
+    """The belief after some readings; observing returns a new one.
+
+    Parameters
+    ----------
+    start
+        Shape (n_worlds,): log weights when this stage began (the prior, or after a repair).
+    readings
+        The readings of this stage, in the order they came; the order does not matter.
+    earlier
+        Readings of former stages, already contained in ``start``.
+    unmapped
+        Share of belief that a repair sent to a world the family does not hold; it was given
+        to the world outside the library.
+    verdict
+        Whether the system worked when it was last run and judged; None if it was not, or not
+        since the last repair.
+    """
+
+    family: Family
+    start: NDArray[np.float64]
+    readings: tuple[Reading, ...] = ()
+    earlier: tuple[Reading, ...] = ()
+    unmapped: float = 0.0
+    verdict: bool | None = None
+
+    @classmethod
+    def prior(cls, family: Family) -> Belief:
+        """Belief before anything was observed."""
+        return cls(family, family.log_prior - log_sum(family.log_prior))
+
+    def observe(self, reading: Reading) -> Belief:
+        """Belief with one more reading.
+
+        Raises
+        ------
+        UnknownName
+            The check or the answer does not exist.
+        BadValue
+            The reading holds neither an answer nor a usable number.
+        """
+        return self.observe_all((reading,))
+
+    def observe_all(self, readings: Iterable[Reading]) -> Belief:
+        """Belief with several more readings; their order does not matter."""
+        added = tuple(readings)
+        for reading in added:
+            log_likelihood(self.family, reading)
+        return replace(self, readings=self.readings + added)
+
+    def without(self, position: int) -> Belief:
+        """Belief as if the reading at that position of this stage had not been made."""
+        rest = self.readings[:position] + self.readings[position + 1 :]
+        return replace(self, readings=rest)
+
+    @cached_property
+    def log_weights(self) -> NDArray[np.float64]:
+        """Shape (n_worlds,): log of the normalised probability of every world."""
+        total = self.start + sum(
+            (_joint(self.family, group) for group in _by_check(self.readings)),
+            start=np.zeros(len(self.family.worlds)),
+        )
+        result: NDArray[np.float64] = total - log_sum(total)
+        return result
+
+    def probabilities(self) -> NDArray[np.float64]:
+        """Shape (n_worlds,), sums to 1."""
+        weights: NDArray[np.float64] = np.exp(self.log_weights)
+        weights /= weights.sum()
+        return weights
+
+    def predict(self, check_id: str) -> NDArray[np.float64]:
+        """Shape (n_outcomes,): how likely each answer of the check is now."""
+        check = _known_check(self.family, check_id)
+        result: NDArray[np.float64] = self.probabilities() @ likelihood_table(self.family, check)
+        result /= result.sum()
+        return result
+
+    def repair_tried(
+        self, repair_id: str, worked: bool | None, success: float | None = None
+    ) -> Belief:
+        """Belief about the state after a repair.
+
+        Every world moves, with the repair's chance of success, to the world without the fixed
+        conditions; then the result (``worked``: the system as a whole works now; None: not known
+        yet) is weighed with ``PROOF_ERROR``. A target the family does not hold sends its share to
+        the world outside the library and is counted in ``unmapped``; without such a world the
+        share stays where it was.
+
+        Parameters
+        ----------
+        success
+            Chance that the repair did what it should, 0 to 1; default from the repair.
+        """
+        family = self.family
+        if repair_id not in family.repairs:
+            raise UnknownName("repair", repair_id, family.repairs)
+        repair = family.repairs[repair_id]
+        share = repair.success if success is None else min(max(success, 0.0), 1.0)
+        moved, lost = _moved(family, self.probabilities(), family.targets(repair.fixes), share)
+        start = np.log(np.maximum(moved, np.finfo(np.float64).tiny))
+        past = self.earlier + self.readings
+        after = Belief(family, start - log_sum(start), (), past, self.unmapped + lost)
+        return after if worked is None else after.system_tried(worked)
+
+    def system_tried(self, worked: bool) -> Belief:
+        """Belief after the whole system was run and judged, wrongly with ``PROOF_ERROR``."""
+        verdict = np.where(self.family.works == worked, 1.0 - PROOF_ERROR, PROOF_ERROR)
+        start = self.start + np.log(verdict)
+        return replace(self, start=start, verdict=worked)
+
+
+def log_sum(values: NDArray[np.float64]) -> float:
+    """Log of the sum of the exponentials, without overflow."""
+    top = float(values.max())
+    return top + float(np.log(np.exp(values - top).sum()))
+
+
+def log_likelihood(family: Family, reading: Reading) -> NDArray[np.float64]:
+    """Log-likelihood of one reading in every world, shape (n_worlds,); finite.
+
+    A value is weighed by its density, scaled so that the world outside the library gets
+    ``1 / n_outcomes`` as it does for an answer.
+    """
+    check = _known_check(family, reading.check_id)
+    if reading.value_si is not None and check.numeric is not None:
+        likelihood = _scaled_density(family, check, reading)
+    else:
+        column = outcome_position(check, reading)
+        likelihood = likelihood_table(family, check)[:, column]
+    if reading.reporter == "caller" and not check.phone:
+        likelihood = (1.0 - CALLER_SLIP) * likelihood + CALLER_SLIP / len(check.outcomes)
+    return np.log(np.maximum(likelihood, LIKELIHOOD_FLOOR))
+
+
+def outcome_position(check: CheckModel, reading: Reading) -> int:
+    """Position of the outcome a reading stands for: its answer, or the bin its value falls in."""
+    if reading.outcome_id is not None and reading.value_si is None:
+        found = check.outcome_index(reading.outcome_id)
+        if found is None:
+            known = [o.id for o in check.outcomes]
+            raise UnknownName("answer", reading.outcome_id, known, where=check.id)
+        return found
+    if reading.value_si is None or np.isnan(reading.value_si):
+        raise BadValue(check.id, "no answer and no number", "an answer or a number")
+    gaps = [_gap(o.low, o.high, reading.value_si) for o in check.outcomes]
+    if np.isinf(min(gaps)):
+        raise BadValue(check.id, "a number, but its answers are words", "one of its answers")
+    return int(np.argmin(gaps))
+
+
+def _gap(low: float | None, high: float | None, value: float) -> float:
+    """How far a value lies outside a bin: 0 inside, a hair above 0 on the open upper end."""
+    if low is None and high is None:
+        return np.inf
+    value = float(np.clip(value, -1e300, 1e300))
+    below = 0.0 if low is None else low - value
+    above = -np.inf if high is None else value - min(high, 2e300)
+    return max(below, above, 1e-300 if above == 0.0 else 0.0)
+
+
+def _known_check(family: Family, check_id: str) -> CheckModel:
+    if check_id not in family.checks:
+        raise UnknownName("check", check_id, family.checks)
+    return family.checks[check_id]
+
+
+def _by_check(readings: tuple[Reading, ...]) -> list[list[Reading]]:
+    """Group readings by check in a fixed order, so that the sum never depends on theirs."""
+    groups: Mapping[str, list[Reading]] = {r.check_id: [] for r in readings}
+    for reading in readings:
+        groups[reading.check_id].append(reading)
+    return [sorted(groups[check_id], key=repr) for check_id in sorted(groups)]
+
+
+def _joint(family: Family, repeats: list[Reading]) -> NDArray[np.float64]:
+    rows = [log_likelihood(family, reading) for reading in repeats]
+    result: NDArray[np.float64] = np.mean(rows, axis=0)
+    return result
+
+
+def _scaled_density(family: Family, check: CheckModel, reading: Reading) -> NDArray[np.float64]:
+    numeric, value = check.numeric, reading.value_si
+    if numeric is None or value is None or np.isnan(value):
+        raise BadValue(check.id, "no number", "a number")
+    span, open_end = numeric.span_si, np.isinf(numeric.mean_si)
+    if np.isinf(value):
+        hit = np.where(open_end, 1.0 - numeric.slip, numeric.slip)
+        return np.where(numeric.dead | family.other, 1.0 / len(check.outcomes), hit)
+    spread = np.maximum(np.hypot(numeric.sd_si, reading.sd_si or 0.0), 1e-9 * span)
+    mean = np.where(open_end, 0.0, numeric.mean_si)
+    bell = np.exp(-0.5 * ((value - mean) / spread) ** 2) / (spread * np.sqrt(2.0 * np.pi))
+    density = (1.0 - numeric.slip) * np.where(open_end, 0.0, bell) + numeric.slip / span
+    density = np.where(numeric.dead | family.other, 1.0 / span, density)
+    result: NDArray[np.float64] = density * span / len(check.outcomes)
+    return result
+
+
+def _moved(
+    family: Family, weights: NDArray[np.float64], targets: NDArray[np.intp], success: float
+) -> tuple[NDArray[np.float64], float]:
+    """Push the weights through a repair; the share without a target goes to OTHER."""
+    absent = targets < 0
+    lost = float(weights[absent].sum()) * success
+    reached = np.where(absent, np.arange(len(targets)), targets)
+    if family.other.any():
+        reached = np.where(absent, int(np.flatnonzero(family.other)[0]), reached)
+    moved = np.bincount(reached, weights=success * weights, minlength=len(weights))
+    return moved + (1.0 - success) * weights, lost

@@ -1,0 +1,1 @@
+"""The next step: expected costs, what must come first, explanations."""

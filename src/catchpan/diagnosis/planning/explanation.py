@@ -1,0 +1,149 @@
+"""Why this step, in plain words and numbers, for the person who has to do it.
+
+Nothing is decided here: an explanation reads a finished plan. Costs are dollars to a proven fix.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from catchpan.diagnosis.planning.forecast import NO_FAULT
+from catchpan.diagnosis.worlds.family import OTHER
+
+if TYPE_CHECKING:
+    from collections.abc import Mapping
+
+    from catchpan.diagnosis.planning.planner import Plan
+    from catchpan.diagnosis.planning.situation import Forecast, Step
+
+NEAR_TIE: Final = 0.02
+"""Steps whose expected total differs by no more than this share are as good as equal."""
+
+LIKELY: Final = 0.01
+"""Answers less likely than this are not spelled out."""
+
+
+@dataclass(frozen=True)
+class Explanation:
+    """Why the first step of a plan is the first.
+
+    Parameters
+    ----------
+    why
+        Sentences: what it costs, what it settles, how it compares.
+    answers
+        One sentence for each answer that is not very unlikely.
+    share_now, share_after
+        Probability of the likeliest statement now, and its expectation after the step; equal
+        where nothing is observed.
+    answer_bits
+        Entropy of the answer in bits: 0 when it is known beforehand.
+    runner_up
+        Target of the next best step, empty if there is none.
+    difference
+        Dollars by which the runner-up is expected to cost more.
+    ties
+        Targets that are as good as equal (within ``NEAR_TIE``).
+    repair_now
+        Whether it is time to stop looking: the step is a repair, a referral or the end.
+    """
+
+    step: Step
+    why: tuple[str, ...]
+    answers: tuple[str, ...]
+    share_now: float
+    share_after: float
+    answer_bits: float
+    runner_up: str
+    difference: float
+    ties: tuple[str, ...]
+    repair_now: bool
+
+
+def explain(plan: Plan, titles: Mapping[str, str] | None = None) -> Explanation:
+    """Explain the first step of a plan.
+
+    Parameters
+    ----------
+    titles
+        Words for conditions; an id without one is written with spaces for its joints.
+    """
+    step, rest = plan.steps[0], plan.steps[1:]
+    limit = step.total_cost * (1.0 + NEAR_TIE)
+    ties = () if _asks_danger(step) else tuple(s.target for s in rest if s.total_cost <= limit)
+    difference = rest[0].total_cost - step.total_cost if rest else 0.0
+    after = sum(f.probability * f.share for f in step.forecasts) or plan.now.share
+    return Explanation(
+        step=step,
+        why=(*_why(plan, after), *(() if _asks_danger(step) else _against(rest, difference, ties))),
+        answers=tuple(_answer(f, titles or {}) for f in step.forecasts if f.probability >= LIKELY),
+        share_now=plan.now.share,
+        share_after=after,
+        answer_bits=answer_bits(step.forecasts),
+        runner_up=rest[0].target if rest else "",
+        difference=max(difference, 0.0),
+        ties=ties,
+        repair_now=step.kind in ("repair", "refer", "stop"),
+    )
+
+
+def answer_bits(forecasts: tuple[Forecast, ...]) -> float:
+    """Entropy of the answer in bits: 0 when it is known beforehand."""
+    shares = np.array([f.probability for f in forecasts if f.probability > 0.0])
+    return float(-(shares * np.log2(shares)).sum()) if len(shares) else 0.0
+
+
+def _why(plan: Plan, after: float) -> list[str]:
+    step = plan.steps[0]
+    cost = f"It costs about ${step.own_cost:.0f} now"
+    lines = [f"{cost}; from there to the proven fix about ${step.cost_after:.0f} are expected."]
+    saved = plan.repair_now - step.total_cost
+    if step.kind in ("ask", "look", "measure") and saved > 0.5:
+        lines.append(f"Going on without any further look would cost about ${saved:.0f} more.")
+    if step.kind in ("ask", "look", "measure"):
+        lines.append(
+            f"The likeliest cause now holds {plan.now.share:.0%}; after the answer "
+            f"the likeliest one is expected to hold {after:.0%}."
+        )
+    if step.kind == "repair":
+        worked = next((f.probability for f in step.forecasts if f.outcome_id == "worked"), 0.0)
+        lines.append(
+            f"It is expected to put things right in {worked:.0%} of such cases, and another look "
+            "first would cost more than it saves."
+        )
+    if step.kind == "prove":
+        lines.append("A repair is finished when it is proven, not when the part is in.")
+    if _asks_danger(step):
+        lines.append("Questions about danger come first, whatever else they tell.")
+    if step.first:
+        lines.append(f"First: {'; '.join(step.first)}.")
+    return lines
+
+
+def _asks_danger(step: Step) -> bool:
+    return step.kind == "ask" and any(f.danger for f in step.forecasts)
+
+
+def _against(rest: tuple[Step, ...], difference: float, ties: tuple[str, ...]) -> list[str]:
+    if not rest:
+        return []
+    if rest[0].target in ties:
+        named = ", ".join(s.title for s in rest if s.target in ties)
+        return [f"As good as equal: {named}. Take what is at hand."]
+    return [f"Next best: {rest[0].title}, expected to cost ${difference:.0f} more."]
+
+
+def _answer(forecast: Forecast, titles: Mapping[str, str]) -> str:
+    if forecast.danger:
+        return f"{forecast.label} ({forecast.probability:.0%}): stop and get out of the danger."
+    leading = _words(forecast.leading, titles)
+    chance = f"{forecast.label} ({forecast.probability:.0%})"
+    return f"{chance}: then {leading} leads with {forecast.share:.0%}."
+
+
+def _words(condition: str, titles: Mapping[str, str]) -> str:
+    known = {NO_FAULT: "nothing wrong", OTHER: "something not in the list"} | dict(titles)
+    return known.get(condition, condition.replace("/", " ").replace("_", " ").replace("-", " "))

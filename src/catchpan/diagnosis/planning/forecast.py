@@ -1,0 +1,122 @@
+"""The worlds worth reckoning with, and what each outcome of a step would mean for them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from catchpan.diagnosis.inference.causes import part_of
+from catchpan.diagnosis.planning.need import NeedTable, need_table
+from catchpan.diagnosis.planning.situation import Forecast, Step
+from catchpan.diagnosis.worlds.family import OTHER, ROOT, Family, likelihood_table
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from catchpan.diagnosis.inference.belief import Belief
+    from catchpan.diagnosis.worlds.family import RepairModel
+
+MOST_WORLDS: Final = 2000
+KEPT_MASS: Final = 0.999
+SYSTEM: Final = "system"
+"""Target of the step that runs the system as it is; its result goes to ``Belief.system_tried``."""
+NO_FAULT: Final = "no-fault"
+
+
+@dataclass(frozen=True, eq=False)
+class Kept:
+    """The likeliest worlds, sorted by needs.
+
+    Parameters
+    ----------
+    worlds, chance
+        Shape (kept,): positions in the family, and probabilities that sum to 1.
+    ids, starts
+        The needs that occur, and the row at which each of them starts.
+    cut
+        Probability left out.
+    """
+
+    family: Family
+    needs: NeedTable
+    worlds: NDArray[np.intp]
+    chance: NDArray[np.float64]
+    ids: NDArray[np.intp]
+    starts: NDArray[np.intp]
+    cut: float
+
+    def by_needs(self, weights: NDArray[np.float64]) -> NDArray[np.float64]:
+        """Sum rows of shape (kept, columns) into shape (columns, n_needs)."""
+        mass = np.zeros((weights.shape[1], len(self.needs.sets)))
+        mass[:, self.ids] = np.add.reduceat(weights, self.starts, axis=0).T
+        return mass
+
+
+def keep(family: Family, belief: Belief) -> Kept:
+    """Keep the likeliest worlds: at most ``MOST_WORLDS``, covering ``KEPT_MASS`` if they can."""
+    needs, chance = need_table(family), belief.probabilities()
+    order = np.argsort(-chance, kind="stable")
+    enough = int(np.searchsorted(np.cumsum(chance[order]), KEPT_MASS)) + 1
+    best = order[: min(enough, MOST_WORLDS, len(order))]
+    best = best[np.argsort(needs.of_world[best], kind="stable")]
+    ids, starts = np.unique(needs.of_world[best], return_index=True)
+    share = float(chance[best].sum())
+    return Kept(family, needs, best, chance[best] / share, ids, starts, max(0.0, 1.0 - share))
+
+
+@lru_cache(maxsize=4)
+def _statements(family: Family) -> tuple[NDArray[np.float32], tuple[str, ...]]:
+    """Shape (n_worlds, n_statements): which roots (or no fault, or OTHER) a world states."""
+    names = sorted({c for w in family.worlds for c in w.conditions} | {NO_FAULT})
+    column = {name: j for j, name in enumerate(names)}
+    matrix = np.zeros((len(family.worlds), len(names)), dtype=np.float32)
+    for i, world in enumerate(family.worlds):
+        roots = [c for c in world.conditions if c == OTHER or part_of(family, world, c) == ROOT]
+        matrix[i, [column[c] for c in roots]] = 1.0
+    matrix[family.works, column[NO_FAULT]] = 1.0
+    return matrix, tuple(names)
+
+
+def with_forecasts(kept: Kept, step: Step) -> Step:
+    """Add what each way the step may come out would mean."""
+    family = kept.family
+    if step.target in family.checks:
+        check = family.checks[step.target]
+        table = likelihood_table(family, check)[kept.worlds]
+        joint = kept.chance[:, None] * table
+        named = [(o.id, o.label, o.danger) for o in check.outcomes]
+    elif step.target in family.repairs or step.target == SYSTEM:
+        joint = _tried_joint(kept, family.repairs.get(step.target))
+        named = [("worked", "it works now", False), ("did-not", "it still fails", False)]
+    else:
+        return step
+    columns = zip(named, joint.T, strict=True)
+    return replace(step, forecasts=tuple(_forecast(kept, n, column) for n, column in columns))
+
+
+def outlook(kept: Kept) -> Forecast:
+    """Return what leads before anything further is done."""
+    return _forecast(kept, ("now", "now", False), kept.chance)
+
+
+def _tried_joint(kept: Kept, repair: RepairModel | None) -> NDArray[np.float64]:
+    """Shape (kept, 2): weight of each world with the system working, or failing, when tried."""
+    family = kept.family
+    fine = family.works[kept.worlds]
+    if repair is None:
+        return np.stack([kept.chance * fine, kept.chance * ~fine], axis=1)
+    mended = kept.needs.targets[kept.needs.repairs.index(repair)][kept.needs.of_world[kept.worlds]]
+    chance = np.where(fine, 1.0, repair.success * (mended == 0))
+    return np.stack([kept.chance * chance, kept.chance * (1.0 - chance)], axis=1)
+
+
+def _forecast(kept: Kept, named: tuple[str, str, bool], weights: NDArray[np.float64]) -> Forecast:
+    matrix, names = _statements(kept.family)
+    total = float(weights.sum())
+    shares = weights @ matrix[kept.worlds] / max(total, 1e-300)
+    best = int(shares.argmax())
+    outcome_id, label, danger = named
+    return Forecast(outcome_id, label, total, names[best], float(shares[best]), danger)

@@ -1,0 +1,301 @@
+"""Compiling the checks and proofs of a catalog over the settled worlds of every setting."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from catchpan.catalog.entry import CheckEntry, ProofEntry
+from catchpan.catalog.load import Catalog
+from catchpan.catalog.system import options_of
+from catchpan.diagnosis.worlds.bench import NEVER, Bench, Conditions
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.family import CheckModel, NumericReading, Outcome
+from catchpan.diagnosis.worlds.likelihood import (
+    RESET_LABELS,
+    RESET_OUTCOMES,
+    Table,
+    answers_table,
+    hazard_dollars,
+    history_table,
+    mixed_with_absence,
+    normalised,
+    option_table,
+    proof_table,
+    reset_table,
+    with_mistakes,
+)
+from catchpan.diagnosis.worlds.severity import graded_conditions, severity_spread
+from catchpan.diagnosis.worlds.working import seen_working
+
+ABSENT = Outcome("absent", "There is none here")
+OUTSIDE_LIKE_INSIDE = 0.8
+"""How far a fault outside the library shows what the faults inside show on the whole (assumed).
+
+The rest is spread evenly over the answers. What physics cannot know (work done lately, weather)
+is as frequent outside as inside.
+"""
+
+INSTRUMENT_SHARE = 0.02
+"""Spread of an instrument reading where a check states none, as a share of the reading."""
+
+
+@dataclass
+class SettledWorlds:
+    """The worlds of one setting with the bench they are simulated on."""
+
+    bench: Bench
+    conditions: Sequence[Conditions]
+    _calm: Table | None = None
+
+    @cached_property
+    def membership(self) -> tuple[NDArray[np.bool_], list[str]]:
+        """Which conditions each world holds, and the conditions' names column by column."""
+        names = sorted(frozenset[str]().union(*self.conditions))
+        column = {name: j for j, name in enumerate(names)}
+        matrix = np.zeros((len(self.conditions), len(names)), dtype=np.bool_)
+        for i, world in enumerate(self.conditions):
+            matrix[i, [column[c] for c in world]] = True
+        return matrix, names
+
+    def holds_any(self, names: frozenset[str]) -> NDArray[np.bool_]:
+        """Say which worlds hold at least one of the conditions, shape (worlds,)."""
+        membership, columns = self.membership
+        return np.asarray(membership[:, [name in names for name in columns]].any(axis=1))
+
+    def shown(self, probe: str, sets: Sequence[Conditions] | None = None) -> Table | None:
+        """Return what a probe shows in each world; None where this setting cannot take it."""
+        if probe not in self.bench.probes:
+            return None
+        column = list(self.bench.probes).index(probe)
+        numbers = self._numbers if sets is None else self.bench.numbers(sets)
+        return np.asarray(numbers[:, column])
+
+    def shown_calm(self, probe: str, intermittent: frozenset[str]) -> Table | None:
+        """Return what a probe shows in each world with the intermittent conditions absent."""
+        if probe not in self.bench.probes:
+            return None
+        if self._calm is None:
+            self._calm = self.bench.numbers([c - intermittent for c in self.conditions])
+        return np.asarray(self._calm[:, list(self.bench.probes).index(probe)])
+
+    @cached_property
+    def _numbers(self) -> Table:
+        return self.bench.numbers(self.conditions)
+
+
+@dataclass
+class CheckCompiler:
+    """All checks and proofs over all settings; the last row is the world outside the library.
+
+    ``weights`` are the prior weights of all worlds but that one, in the settings' order.
+    """
+
+    description: Description
+    data: Catalog
+    settings: Sequence[Mapping[str, str]]
+    settled: Sequence[SettledWorlds]
+    weights: NDArray[np.float64]
+
+    def models(self) -> dict[str, CheckModel]:
+        """Every check and proof that at least one setting has."""
+        found: dict[str, CheckModel] = {}
+        for check in self.data.checks.values():
+            if model := self._check(check):
+                found[check.id] = model
+        for proof in self.data.proofs.values():
+            if model := self._proof(proof):
+                found[proof.id] = model
+        return found
+
+    def _check(self, check: CheckEntry) -> CheckModel | None:
+        if check.archetypes and self.description.archetype not in check.archetypes:
+            return None
+        if any(check.observe.of == o for o in self.description.options):
+            return None
+        outcomes = self._outcomes(check)
+        if len(outcomes) < 2:
+            return None
+        rows = [self._rows(check, k) for k in range(len(self.settled))]
+        if all(r is None for r in rows):
+            return None
+        return CheckModel(
+            id=check.id,
+            title=check.title,
+            place=check.place,
+            minutes=check.minutes.value,
+            outcomes=(*outcomes, ABSENT) if any(r is None for r in rows) else outcomes,
+            table=self._stacked(rows, len(outcomes), _outside_share(check)),
+            keeps_outside=True,
+            numeric=self._numeric(check),
+            requires=frozenset(check.requires),
+            hazard_cost=hazard_dollars(check.hazards, self._hazard_weights),
+            phone=check.phone,
+            group=check.group,
+        )
+
+    @cached_property
+    def _graded(self) -> frozenset[str]:
+        return graded_conditions(self.data.faults)
+
+    @cached_property
+    def _hazard_weights(self) -> dict[str, float]:
+        return {h.id: h.weight_dollars.value for h in self.data.hazards.values()}
+
+    def _outcomes(self, check: CheckEntry) -> tuple[Outcome, ...]:
+        if check.observe.quantity == "reset":
+            pairs = zip(RESET_OUTCOMES, RESET_LABELS, strict=True)
+            return tuple(Outcome(i, label) for i, label in pairs)
+        if check.observe.quantity == "option":
+            option = options_of(self.description.archetype, self.data).get(check.observe.of)
+            return tuple(Outcome(v.id, v.title) for v in option.values) if option else ()
+        return tuple(Outcome(a.id, a.label, a.low, a.high, a.danger) for a in check.answers)
+
+    def _rows(self, check: CheckEntry, k: int) -> Table | None:
+        """P(answer | world) for the worlds of one setting, or None if it has nothing to look at."""
+        if not _fits(check.needs_option, self.settings[k]):
+            return None
+        worlds, quantity = self.settled[k], check.observe.quantity
+        if quantity == "history":
+            return history_table(*worlds.membership, check.answers)
+        if quantity == "option":
+            values = [o.id for o in self._outcomes(check)]
+            here = self.settings[k].get(check.observe.of)
+            if here is None:
+                return None
+            holds = [here] * len(worlds.conditions)
+            return option_table(values, holds, check.reliability.value)
+        if quantity == "reset":
+            return self._reset(check, worlds)
+        blur = check.blur.value if check.blur is not None else 0.0
+        return self._physical(
+            check.id,
+            worlds,
+            lambda shown: with_mistakes(
+                answers_table(shown, check.answers, blur), check.reliability.value
+            ),
+            always_shows=check.complaint,
+        )
+
+    def _physical(
+        self,
+        probe: str,
+        worlds: SettledWorlds,
+        table_of: Callable[[Table], Table],
+        *,
+        always_shows: bool = False,
+    ) -> Table | None:
+        shown = worlds.shown(probe)
+        if shown is None or np.isnan(shown).all():
+            return None
+        table = table_of(shown)
+        share = self._seen_share(worlds)
+        if always_shows or (share >= 1.0).all():
+            return table
+        without = worlds.shown_calm(probe, frozenset(self._intermittent))
+        if without is None:
+            return table
+        return mixed_with_absence(table, table_of(without), share)
+
+    def _seen_share(self, worlds: SettledWorlds) -> Table:
+        """Share of looks at which a world's least often seen condition shows, shape (worlds,)."""
+        membership, names = worlds.membership
+        share = np.array([self._intermittent.get(name, 1.0) for name in names])
+        return np.asarray(np.where(membership, share, 1.0).min(axis=1, initial=1.0))
+
+    @cached_property
+    def _intermittent(self) -> dict[str, float]:
+        faults = self.data.faults.values()
+        return {f.id: f.seen_share.value for f in faults if f.seen_share is not None}
+
+    def _reset(self, check: CheckEntry, worlds: SettledWorlds) -> Table:
+        resets = frozenset(check.observe.resets)
+        present = np.array([bool(resets & c) for c in worlds.conditions])
+        put_back = [c - resets for c in worlds.conditions]
+        names = list(worlds.bench.consequences)
+        after = worlds.bench.after(put_back)
+        again = np.full(len(put_back), NEVER, dtype=np.int8)
+        for column, name in enumerate(names):
+            mine = np.array([name in c for c in worlds.conditions])
+            if name in resets:
+                again = np.where(mine, np.minimum(again, after[:, column]), again)
+        works = seen_working(worlds.bench, put_back)
+        return reset_table(present, again, works, check.reliability.value)
+
+    def _stacked(
+        self, rows: Sequence[Table | None], width: int, like_inside: float
+    ) -> NDArray[np.float32]:
+        """One table over all settings and the world outside; absence is an answer of its own."""
+        absent = any(r is None for r in rows)
+        blocks = []
+        for block, worlds in zip(rows, self.settled, strict=True):
+            if block is None:
+                found = np.zeros((len(worlds.conditions), width + 1))
+                found[:, -1] = 1.0
+            elif absent:
+                found = np.hstack([block, np.zeros((len(block), 1))])
+            else:
+                found = block
+            blocks.append(found)
+        inside = normalised(np.vstack(blocks))
+        usual = self.weights @ inside / self.weights.sum()
+        outside = like_inside * usual + (1.0 - like_inside) / (width + absent)
+        return normalised(np.vstack([inside, outside])).astype(np.float32)
+
+    def _numeric(self, check: CheckEntry) -> NumericReading | None:
+        if not check.unit or check.observe.quantity in {"history", "reset", "option"}:
+            return None
+        means, degrees = [], []
+        for worlds in self.settled:
+            shown = worlds.shown(check.id)
+            if shown is None:
+                shown = np.full(len(worlds.conditions), np.nan)
+            sound = float(shown[list(worlds.conditions).index(frozenset())])
+            means.append(shown)
+            degrees.append(severity_spread(shown, sound, worlds.holds_any(self._graded)))
+        mean = np.concatenate([*means, [np.nan]])
+        share = [self._seen_share(w) for w in self.settled]
+        dead = np.isnan(mean) | (np.concatenate([*share, [1.0]]) < 1.0)
+        blur = check.blur.value if check.blur is not None else 0.0
+        spread = np.hypot(blur, INSTRUMENT_SHARE * np.where(np.isfinite(mean), np.abs(mean), 0.0))
+        spread = np.maximum(np.hypot(spread, np.concatenate([*degrees, [0.0]])), 1e-12)
+        return NumericReading(np.where(dead, 0.0, mean), spread, dead, unit=check.unit)
+
+    def _proof(self, proof: ProofEntry) -> CheckModel | None:
+        outcomes = (
+            Outcome("pass", "Pass"),
+            Outcome("fail", "Fail"),
+            Outcome("too-close", "Too close to call"),
+        )
+        rows = [
+            self._physical(proof.id, worlds, lambda shown: proof_table(shown, proof))
+            for worlds in self.settled
+        ]
+        if all(r is None for r in rows):
+            return None
+        return CheckModel(
+            id=proof.id,
+            title=proof.title,
+            place=proof.place,
+            minutes=proof.minutes.value,
+            outcomes=(*outcomes, ABSENT) if any(r is None for r in rows) else outcomes,
+            table=self._stacked(rows, len(outcomes), OUTSIDE_LIKE_INSIDE),
+            keeps_outside=True,
+            requires=_demanded(proof.observe.demand) | frozenset(proof.requires),
+            hazard_cost=hazard_dollars(proof.hazards, self._hazard_weights),
+            proof=True,
+        )
+
+
+def _outside_share(check: CheckEntry) -> float:
+    return 1.0 if check.observe.quantity in {"history", "option"} else OUTSIDE_LIKE_INSIDE
+
+
+def _demanded(demand: str) -> frozenset[str]:
+    return frozenset({f"call:{demand}"}) if demand != "off" else frozenset()
+
+
+def _fits(needs: Mapping[str, Sequence[str]], setting: Mapping[str, str]) -> bool:
+    return all(setting.get(option, "") in values for option, values in needs.items())
