@@ -1,6 +1,6 @@
 """The tables and plots of docs/models/refrigerant-and-cycle.md.
 
-Run it to print the tables and draw the plots anew:
+Run it to write the tables into the page and draw the plots anew:
 ``uv run python -m tests.physics.cycle.model_page``.
 """
 
@@ -31,7 +31,8 @@ from tests.physics.cycle.published import (
     superheat_chart,
 )
 
-PLOTS = Path(__file__).parents[3] / "docs" / "models" / "plots"
+PAGE = Path(__file__).parents[3] / "docs" / "models" / "refrigerant-and-cycle.md"
+PLOTS = PAGE.parent / "plots"
 FAULTS = (-0.30, -0.25, -0.20, -0.15, -0.10, -0.05, 0.10, 0.20, 0.30)
 HEATING = np.array(
     [
@@ -250,10 +251,27 @@ def _save(figure: Figure, axes: Axes, name: str) -> None:
     plt.close(figure)
 
 
+def put_in(page: list[str], rows: list[str]) -> None:
+    """Put a table's rows, in place, over those of the page that begin with the same cells."""
+    names = [_name(row) for row in rows]
+    starts = [i for i in range(len(page)) if [_name(x) for x in page[i : i + len(rows)]] == names]
+    if len(starts) != 1:
+        raise LookupError(f"{len(starts)} tables of the page have the rows {names}")
+    page[starts[0] : starts[0] + len(rows)] = rows
+
+
+def _name(row: str) -> str:
+    """Return a row's first cell and how many there are."""
+    cells = row.split("|")
+    return f"{cells[1].strip()} of {len(cells)}" if len(cells) > 2 else ""
+
+
 def main() -> None:
-    """Print every table and draw every plot."""
-    for name, rows in TABLES.items():
-        print(f"\n[{name}]", *rows(), sep="\n")  # noqa: T201 - this is what it is run for
+    """Write every table into the page and draw every plot."""
+    page = PAGE.read_text(encoding="utf-8").splitlines()
+    for rows in TABLES.values():
+        put_in(page, list(rows()))
+    PAGE.write_text("\n".join(page) + "\n", encoding="utf-8")
     PLOTS.mkdir(exist_ok=True)
     mpl.use("svg")
     mpl.rcParams["svg.hashsalt"] = "catchpan"

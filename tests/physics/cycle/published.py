@@ -1,7 +1,5 @@
 """Published figures that the cycle is held against, and how our side of each is computed."""
 
-import csv
-from pathlib import Path
 from typing import Final
 
 import numpy as np
@@ -13,6 +11,7 @@ from catchpan.physics.cycle.march import march
 from catchpan.physics.cycle.metering import Metering
 from catchpan.physics.cycle.newton import close_circuit
 from catchpan.physics.cycle.solve import OperatingPoints, operating_points
+from catchpan.physics.cycle.targets import chart_superheat_k
 from catchpan.physics.cycle.unit import Departures, Unit, Weather
 from catchpan.physics.moist_air import (
     enthalpy_j_kg,
@@ -49,16 +48,11 @@ def ratios(points: OperatingPoints, healthy: OperatingPoints) -> tuple[FloatArra
 
 def superheat_chart() -> FloatArray:
     """Return the chart's cells: outdoor, wet bulb, superheat [degF], shape (n, 3)."""
-    path = Path(__file__).parent / "target_superheat_chart.csv"
-    with path.open(encoding="utf-8") as file:
-        rows = list(csv.DictReader(line for line in file if not line.startswith("#")))
-    cells = [
-        (float(row["outdoor"]), float(wet), float(cell))
-        for row in rows
-        for wet, cell in row.items()
-        if wet != "outdoor" and cell not in ("", "-")
-    ]
-    return np.array(cells)
+    outdoor, wet = np.arange(55.0, 116.0, 5.0), np.arange(50.0, 77.0, 2.0)
+    grid = np.stack(np.meshgrid(outdoor, wet, indexing="ij"), axis=-1).reshape(-1, 2)
+    kelvin = (grid + 459.67) / 1.8
+    cells = chart_superheat_k(kelvin[:, 0], kelvin[:, 1]) * 1.8
+    return np.column_stack([grid, cells])[~np.isnan(cells)]
 
 
 def chart_superheat_degf(unit: Unit, cells: FloatArray) -> FloatArray:

@@ -1,12 +1,8 @@
 """The numbers in docs/models/refrigerant-and-cycle.md are those of the model as it is."""
 
-from pathlib import Path
-
 import pytest
 
-from tests.physics.cycle.model_page import PLOTS, TABLES
-
-PAGE = Path(__file__).parents[3] / "docs" / "models" / "refrigerant-and-cycle.md"
+from tests.physics.cycle.model_page import PAGE, PLOTS, TABLES
 
 
 @pytest.mark.parametrize("name", TABLES)

@@ -201,7 +201,8 @@ def condense(
     Condensing
         Defined for any input; a coil too small leaves vapour.
 
-    Source: effectiveness-NTU per zone, cross flow with unmixed air; textbook.
+    Source: effectiveness-NTU per zone, cross flow with unmixed air; textbook. The liquid's heat
+    capacity is its mean down to the air's temperature, so that it never leaves colder than that.
     """
     pressure, sat, entering, flow = state
     capacity = air.capacity_w_k
@@ -221,14 +222,14 @@ def condense(
     f_two = np.minimum(1.0 / per_share, 1.0 - f_vapour)
     quality = 1.0 - f_two * per_share
     f_liquid = np.maximum(1.0 - f_vapour - f_two, 0.0)
-    under_8, _, _ = table.liquid_under_bubble(pressure, np.asarray(8.0))
     bubble = np.maximum(sat.bubble_k - air.temperature_k, LEAST_DIFFERENCE_K)
-    fall = bubble * -np.expm1(-e_liquid * f_liquid * 8.0 / (flow * under_8))
+    whole = table.liquid_under_bubble(pressure, bubble)[0]
+    fall = whole * -np.expm1(-e_liquid * f_liquid * bubble / (flow * whole))
     cooled = start * np.exp(-e_vapour * f_vapour / heat_rate)
     still_hot = heat_rate / flow * np.maximum(cooled - dew, 0.0)
     leaving = np.where(
         vapour < 1.0,
-        sat.liquid_enthalpy_j_kg + quality * sat.latent_j_kg - fall / 8.0 * under_8,
+        sat.liquid_enthalpy_j_kg + quality * sat.latent_j_kg - fall,
         sat.vapour_enthalpy_j_kg + still_hot,
     )
     return Condensing(leaving, f_vapour, f_two, f_liquid, quality)
