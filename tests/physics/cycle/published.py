@@ -31,8 +31,12 @@ CHARGE_COEFFICIENTS: Final = {
 }
 """NIST TN 1848 in the form of ANSI/RESNET/ICC 301-2022 tables 4.2.2.4, cooling."""
 
-SECOND_FAMILY_OVERCHARGE: Final = {0.1: 0.9556, 0.2: 0.9256, 0.3: 0.9083}
-"""Capacity ratio with overcharge of the second family (Kim et al., Buildings 2019)."""
+SECOND_FAMILY_OVERCHARGE: Final = {
+    0.1: (0.9556, 1.0285),
+    0.2: (0.9256, 1.0450),
+    0.3: (0.9083, 1.0518),
+}
+"""Capacity and input-ratio with overcharge of the second family (Kim et al., Buildings 2019)."""
 
 
 def charge_ratio(quantity: str, fault: float, indoor_c: float, outdoor_c: float) -> float:

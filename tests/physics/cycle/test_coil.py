@@ -1,9 +1,18 @@
 """Condenser and evaporator, zone by zone."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from catchpan.physics.cycle.coil import AirStream, Coil, condense, conductances
+from catchpan.physics.cycle.coil import (
+    AirStream,
+    Coil,
+    _depth,
+    _effect,
+    condense,
+    conductances,
+)
 from catchpan.physics.cycle.wet_coil import (
     evaporate,
     leaving_air,
@@ -38,9 +47,8 @@ def condensed(ua_w_k: FloatArray, flow_kg_s: float = 0.06) -> tuple[FloatArray, 
     ua = conductances(
         Coil(1.0, 3.0, 2.0, 0.06, 0.003), outside.flow_kg_s, np.full(n, flow_kg_s), np.ones(n)
     )
-    scaled = type(ua)(
-        *(ua_w_k * each for each in (ua.air, ua.two_phase, ua.vapour, ua.hot_gas, ua.liquid))
-    )
+    names = ("air", "two_phase", "vapour", "hot_gas", "liquid")
+    scaled = replace(ua, **{name: ua_w_k * getattr(ua, name) for name in names})
     done = condense(table, (pressure, sat, hot, np.full(n, flow_kg_s)), outside, scaled)
     shares = done.vapour_share + done.two_phase_share + done.liquid_share
     return done.leaving_j_kg, shares, done.liquid_share, hot
@@ -126,3 +134,17 @@ def test_heat_and_water_balance_over_a_wet_coil() -> None:
 def test_saturated_air_holds_more_heat_the_warmer_it_is() -> None:
     enthalpy = saturated_enthalpy_j_kg(np.linspace(230.0, 320.0, 200), np.array(SEA))
     assert (np.diff(enthalpy) > 0.0).all()
+
+
+def test_backed_up_liquid_costs_a_deep_condenser_less() -> None:
+    """Flood a coil by cooling the air: one and two rows of equal conductance and equal duty."""
+    shares = []
+    for rows in (1, 2, 3):
+        ntu = np.full(1, 1.6)
+        whole = _effect(ntu, rows, np.ones(1))
+        assert whole == pytest.approx(-np.expm1(-1.6))
+        part = _effect(ntu, rows, np.full(1, 0.7))
+        assert _depth(ntu, rows, part) == pytest.approx(0.7)
+        shares.append(float(part[0] / whole[0]))
+    assert shares[0] == pytest.approx(0.7)
+    assert shares[0] < shares[1] < shares[2] < 1.0

@@ -31,7 +31,7 @@ def test_bracketing_finds_what_the_search_finds(orifice_unit: Unit, charge: floa
     parts = orifice_unit.parts(heating=False)
     points, _ = _points(orifice_unit, WEATHER, Departures(charge=charge), heating=False)
     found, _ = _bracketed(parts, points)
-    assert found == pytest.approx(close_circuit(parts, points).guess, abs=2e-3)
+    assert found == pytest.approx(close_circuit(parts, points).guess, abs=4e-3)
 
 
 def test_the_end_does_not_depend_on_the_start(valve_unit: Unit) -> None:

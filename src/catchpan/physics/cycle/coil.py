@@ -1,9 +1,11 @@
 """A coil between refrigerant and air: one description, used as condenser or evaporator.
 
-Zones (desuperheating, two-phase, subcooling; two-phase, superheating) share the face of the coil:
-each gets its share of area and of air, and the air enters every zone at the same temperature. The
-refrigerant's march through a zone is then an exponential in the share, so that the shares follow
-one after the other without iteration.
+In a coil one row deep the zones (desuperheating, two-phase, subcooling; two-phase, superheating)
+share the face: each gets its share of area and of air, and the air enters every zone at the same
+temperature. In a deeper condenser liquid gathers in the row that meets the air first and hot gas
+enters the last one, so that their air also serves two-phase rows: backed-up liquid then takes area
+from the condensing zone, but not all of its air. Shares follow one after the other without
+iteration.
 """
 
 from dataclasses import dataclass
@@ -42,6 +44,9 @@ class Coil:
         Refrigerant-side conductance over that of two phases (assumed): of cold vapour behind an
         evaporating zone; of hot gas, which already condenses on walls below its dew point; and of
         liquid.
+    rows : int
+        How many rows of tubes the air passes, hot gas entering the last and liquid leaving the
+        first; felt when it condenses.
     """
 
     air_conductance_w_k: float
@@ -52,6 +57,7 @@ class Coil:
     vapour_share: float = 0.05
     hot_gas_share: float = 0.35
     liquid_share: float = 0.35
+    rows: int = 1
 
 
 @dataclass(frozen=True)
@@ -135,6 +141,8 @@ class Conductances:
         Fin surface to air.
     two_phase, vapour, hot_gas, liquid : FloatArray
         Refrigerant to fin surface, as if the whole coil held that phase.
+    rows : int
+        Of the coil.
     """
 
     air: FloatArray
@@ -142,6 +150,7 @@ class Conductances:
     vapour: FloatArray
     hot_gas: FloatArray
     liquid: FloatArray
+    rows: int = 1
 
     def overall(self, inside: FloatArray) -> FloatArray:
         """Return air and refrigerant side in a row [W/K]."""
@@ -172,8 +181,14 @@ def conductances(
     air = coil.air_conductance_w_k * share * (air_kg_s / coil.rated_air_kg_s) ** AIR_EXPONENT
     flow = np.maximum(refrigerant_kg_s / coil.rated_refrigerant_kg_s, 0.01)
     inside = coil.refrigerant_conductance_w_k * flow**REFRIGERANT_EXPONENT
-    shares = (1.0, coil.vapour_share, coil.hot_gas_share, coil.liquid_share)
-    return Conductances(air, *(inside * share for share in shares))
+    return Conductances(
+        air,
+        inside,
+        inside * coil.vapour_share,
+        inside * coil.hot_gas_share,
+        inside * coil.liquid_share,
+        coil.rows,
+    )
 
 
 def condense(
@@ -201,35 +216,60 @@ def condense(
     Condensing
         Defined for any input; a coil too small leaves vapour.
 
-    Source: effectiveness-NTU per zone, cross flow with unmixed air; textbook. The liquid's heat
+    Source: effectiveness-NTU per zone, cross flow with unmixed air; textbook. Rows are ours: the
+    air of a liquid or hot-gas row passes two-phase refrigerant in the others. The liquid's heat
     capacity is its mean down to the air's temperature, so that it never leaves colder than that.
     """
     pressure, sat, entering, flow = state
-    capacity = air.capacity_w_k
-    e_vapour, e_two, e_liquid = (
-        capacity * -np.expm1(-ua.overall(inside) / capacity)
-        for inside in (ua.hot_gas, ua.two_phase, ua.liquid)
-    )
-    over = np.maximum(entering - sat.vapour_enthalpy_j_kg, 1.0)
-    hot = sat.dew_k + table.superheat(pressure, over)[0]
-    dew = np.maximum(sat.dew_k - air.temperature_k, LEAST_DIFFERENCE_K)
-    start = dew + (hot - sat.dew_k)
-    heat_rate = flow * over / np.maximum(hot - sat.dew_k, 1e-3)
-    vapour = heat_rate / e_vapour * np.log(start / dew)
-    f_vapour = np.minimum(vapour, 1.0)
+    capacity, rows = air.capacity_w_k, ua.rows
+    ntu = ua.overall(ua.two_phase) / capacity
     mean = np.maximum(0.5 * (sat.dew_k + sat.bubble_k) - air.temperature_k, LEAST_DIFFERENCE_K)
-    per_share = e_two * mean / (flow * sat.latent_j_kg)
-    f_two = np.minimum(1.0 / per_share, 1.0 - f_vapour)
-    quality = 1.0 - f_two * per_share
-    f_liquid = np.maximum(1.0 - f_vapour - f_two, 0.0)
+    over = np.maximum(entering - sat.vapour_enthalpy_j_kg, 1.0)
+    hot_k = np.maximum(table.superheat(pressure, over)[0], 1e-3)
+    before = 1.0 - np.exp(-ntu * (1.0 - 1.0 / rows))
+    dew = np.maximum(sat.dew_k - air.temperature_k - before * mean, LEAST_DIFFERENCE_K)
+    heat_rate = flow * over / hot_k
+    e_vapour = _of_its_row(ua.overall(ua.hot_gas), capacity, rows)
+    vapour = heat_rate / e_vapour * np.log1p(hot_k / dew)
+    f_vapour = np.minimum(vapour, 1.0)
+    wanted = flow * sat.latent_j_kg / (capacity * mean)
+    most = 1.0 - f_vapour
+    f_two = np.minimum(_depth(ntu, rows, wanted), most)
+    quality = np.maximum(1.0 - _effect(ntu, rows, most) / wanted, 0.0)
+    f_liquid = most - f_two
+    e_liquid = _of_its_row(ua.overall(ua.liquid), capacity, rows)
     bubble = np.maximum(sat.bubble_k - air.temperature_k, LEAST_DIFFERENCE_K)
     whole = table.liquid_under_bubble(pressure, bubble)[0]
     fall = whole * -np.expm1(-e_liquid * f_liquid * bubble / (flow * whole))
-    cooled = start * np.exp(-e_vapour * f_vapour / heat_rate)
-    still_hot = heat_rate / flow * np.maximum(cooled - dew, 0.0)
+    cooled = (hot_k + dew) * np.exp(-e_vapour * f_vapour / heat_rate)
     leaving = np.where(
         vapour < 1.0,
         sat.liquid_enthalpy_j_kg + quality * sat.latent_j_kg - fall,
-        sat.vapour_enthalpy_j_kg + still_hot,
+        sat.vapour_enthalpy_j_kg + heat_rate / flow * np.maximum(cooled - dew, 0.0),
     )
     return Condensing(leaving, f_vapour, f_two, f_liquid, quality)
+
+
+def _of_its_row(overall_w_k: FloatArray, capacity_w_k: FloatArray, rows: int) -> FloatArray:
+    """Return effectiveness times air capacity, per share of the coil, of a zone one row deep."""
+    face = rows * capacity_w_k
+    return np.asarray(face * -np.expm1(-overall_w_k / face))
+
+
+def _effect(ntu: FloatArray, rows: int, share: FloatArray) -> FloatArray:
+    """Return the effectiveness of two-phase refrigerant in a share of a coil, rows filled whole."""
+    depth = share * rows
+    full = np.minimum(np.floor(depth), rows - 1.0)
+    left = np.exp(-ntu / rows * full)
+    return np.asarray(1.0 - left * (1.0 + np.expm1(-ntu / rows) * (depth - full)))
+
+
+def _depth(ntu: FloatArray, rows: int, effect: FloatArray) -> FloatArray:
+    """Return the share of the coil that has such an effectiveness; above 1 if none has."""
+    row = -np.expm1(-ntu / rows)
+    if rows == 1:
+        return np.asarray(effect / row)
+    left = np.log(np.maximum(1.0 - effect, 1e-12))
+    full = np.minimum(np.floor(-left * rows / ntu), rows - 1.0)
+    still = np.exp(-ntu / rows * full)
+    return np.asarray((full + (effect - 1.0 + still) / (still * row)) / rows)

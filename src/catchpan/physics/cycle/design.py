@@ -25,6 +25,9 @@ LEAST_END_K, MOST_APPROACH_K = 1.5, 18.0
 LEAST_APPROACH_OVER_RISE: Final = 1.12
 """Condensing approach over the rise of the outdoor air that a large coil can reach."""
 
+TWO_ROWS_COP: Final = 11.0 / 3.412
+"""From this efficiency at test A on, an outdoor coil of unknown make has two rows (assumed)."""
+
 LEAST_VOLUME, MOST_VOLUME = 0.2, 4.0
 
 
@@ -62,6 +65,9 @@ class Design:
         Charge for each further metre (0.6 oz/ft for 3/8 in liquid line; common practice).
     accumulator_m3 : float
         Volume of the accumulator [m3], if it is a heat pump (assumed).
+    indoor_rows, outdoor_rows : int
+        Depth of the coils in rows of tubes; it matters where they condense. 0 outdoors for two
+        rows from EER 11 (SEER 13) on, else one; three indoors (assumed).
     """
 
     charge_kg: float
@@ -79,6 +85,8 @@ class Design:
     rated_lines: LineSet = field(default_factory=LineSet)
     charge_per_metre_kg: float = 0.0558
     accumulator_m3: float = 0.0035
+    indoor_rows: int = 3
+    outdoor_rows: int = 0
 
 
 class DesignError(CatchpanError):

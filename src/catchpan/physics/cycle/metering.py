@@ -14,9 +14,9 @@ ORIFICE_LENGTH_OVER_BORE: Final = 9.0
 MOST_SUBCOOLING_K: Final = 14.0
 """Beyond this the orifice correlation, far from its data, has a pole; it is held [K] (ours)."""
 
-LEAST_REDUCED_PRESSURE: Final = 0.25
-"""Below this share of the critical pressure the correlation, far from its data (35 degC condensing
-and more), turns round; flow then goes with the root of the pressure instead (ours)."""
+COLDEST_DATA_K: Final = 308.15
+"""The correlation's data begin at 35 degC condensing; below, where it flattens and at last turns
+round, flow goes with the root of the pressure instead (ours) [K]."""
 
 _A: Final = (0.38811, 11.427, -14.194, 1.0703, -0.091928, 21.425, -581.95)
 _B: Final = (*(1.1831, -1.468, -0.15285, -14.639, 9.8401, -0.019798, -1.5348, -2.0533, -17.195),)
@@ -110,7 +110,7 @@ def orifice_flux_kg_s_m2(
     Source: [payne-oneal-2004].
     """
     critical, hottest = table.critical_pressure_pa, table.critical_temperature_k
-    p_up = np.maximum(inlet.pressure_pa, LEAST_REDUCED_PRESSURE * critical)
+    p_up = np.maximum(inlet.pressure_pa, table.bubble_pressure_pa(np.asarray(COLDEST_DATA_K)))
     sat = table.saturation(p_up)
     subcooling = np.minimum(inlet.subcooling_k, MOST_SUBCOOLING_K)
     p_sat = table.bubble_pressure_pa(sat.bubble_k - subcooling)

@@ -26,6 +26,7 @@ from catchpan.physics.cycle.design import (
     OUTDOOR_K,
     OUTDOOR_WET_BULB_K,
     TON_W,
+    TWO_ROWS_COP,
     Design,
     DesignError,
 )
@@ -220,33 +221,33 @@ def _usual_approach(
 
 
 def _indoor(table: RefrigerantTable, duty: _Duty, design: Design, state: _State) -> Coil:
-    volume = _volumes(duty, design)[0]
+    volume, rows = _volumes(duty, design)[0], design.indoor_rows
 
     def excess(log_ua: float) -> float:
-        coil = _coil(np.exp(log_ua), duty.indoor_air, state, volume)
+        coil = _coil(np.exp(log_ua), duty.indoor_air, state, (volume, rows))
         ua = conductances(coil, duty.indoor_air.flow_kg_s, state.flow_kg_s, np.ones(1))
         entering = (state.evaporator_pa, state.evaporator, state.liquid_j_kg, state.flow_kg_s)
         done = evaporate(table, entering, duty.indoor_air, ua)
         return float(done.leaving_j_kg[0] - state.leaving_j_kg[0])
 
     ua = _found("indoor coil", excess)
-    return _coil(ua, duty.indoor_air, state, volume)
+    return _coil(ua, duty.indoor_air, state, (volume, rows))
 
 
 def _outdoor(
     table: RefrigerantTable, duty: _Duty, design: Design, compressor: Compressor, state: _State
 ) -> Coil:
     hot = _compressed(compressor, table, state).discharge_j_kg
-    volume = _volumes(duty, design)[1]
+    volume, rows = _volumes(duty, design)[1], _outdoor_rows(duty, design)
 
     def excess(log_ua: float) -> float:
-        coil = _coil(np.exp(log_ua), duty.outdoor_air, state, volume)
+        coil = _coil(np.exp(log_ua), duty.outdoor_air, state, (volume, rows))
         ua = conductances(coil, duty.outdoor_air.flow_kg_s, state.flow_kg_s, np.ones(1))
         entering = (state.head_pa, state.head, hot, state.flow_kg_s)
         done = condense(table, entering, duty.outdoor_air, ua)
         return float(state.liquid_j_kg[0] - done.leaving_j_kg[0])
 
-    return _coil(_found("outdoor coil", excess), duty.outdoor_air, state, volume)
+    return _coil(_found("outdoor coil", excess), duty.outdoor_air, state, (volume, rows))
 
 
 def _volumes(duty: _Duty, design: Design) -> tuple[float, float]:
@@ -254,9 +255,20 @@ def _volumes(duty: _Duty, design: Design) -> tuple[float, float]:
     return both * design.indoor_volume_share, both * (1.0 - design.indoor_volume_share)
 
 
-def _coil(ua_w_k: float, air: AirStream, state: _State, volume_m3: float) -> Coil:
+def _outdoor_rows(duty: _Duty, design: Design) -> int:
+    if design.outdoor_rows:
+        return design.outdoor_rows
+    power = duty.compressor_w + duty.indoor_fan_w + duty.outdoor_fan_w
+    net = duty.gross_w - duty.indoor_fan_w
+    return 2 if net >= TWO_ROWS_COP * power else 1
+
+
+def _coil(ua_w_k: float, air: AirStream, state: _State, make: tuple[float, int]) -> Coil:
+    """Return a coil of that conductance, inside volume and number of rows."""
     flows = float(air.flow_kg_s[0]), float(state.flow_kg_s[0])
-    return Coil(float(ua_w_k), float(ua_w_k) * INSIDE_OVER_AIR, *flows, volume_m3)
+    volume_m3, rows = make
+    inside = float(ua_w_k) * INSIDE_OVER_AIR
+    return Coil(float(ua_w_k), inside, *flows, volume_m3, rows=rows)
 
 
 def _charged(
