@@ -8,6 +8,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
+from catchpan.physics.elementwise import exp, is_plain, log, where
 from catchpan.units.errors import OutOfRange
 from catchpan.units.span import FloatArray, within
 
@@ -70,20 +71,28 @@ def saturation_pressure_pa(temperature_k: ArrayLike) -> FloatArray:
 
     Source: [ashrae-fundamentals-2017] ch. 1 eq. 5 and 6.
     """
-    t = _temperature(temperature_k)
-    ice = (
-        -5.6745359e3 / t
-        + 6.3925247
-        + t * (-9.677843e-3 + t * (6.2215701e-7 + t * (2.0747825e-9 - 9.484024e-13 * t)))
-        + 4.1635019 * np.log(t)
-    )
-    water = (
-        -5.8002206e3 / t
-        + 1.3914993
-        + t * (-4.8640239e-2 + t * (4.1764768e-5 - 1.4452093e-8 * t))
-        + 6.5459673 * np.log(t)
-    )
-    return np.asarray(np.exp(np.where(t <= _TRIPLE_POINT_K, ice, water)))
+    return np.asarray(saturation_pressure_inside_pa(_temperature(temperature_k)))
+
+
+def saturation_pressure_inside_pa(temperature_k: FloatArray) -> FloatArray:
+    """Return what `saturation_pressure_pa` does, of temperatures known to lie in its span.
+
+    Parameters
+    ----------
+    temperature_k : FloatArray
+        Temperature [K]; arrays or a plain float (see `catchpan.physics.elementwise`).
+
+    Returns
+    -------
+    FloatArray
+        Pressure [Pa].
+
+    Source: as there.
+    """
+    t = temperature_k
+    if is_plain(t):
+        return exp(_log_over_ice(t) if t <= _TRIPLE_POINT_K else _log_over_water(t))
+    return exp(where(t <= _TRIPLE_POINT_K, _log_over_ice(t), _log_over_water(t)))
 
 
 def saturation_humidity_ratio(temperature_k: ArrayLike, pressure_pa: ArrayLike) -> FloatArray:
@@ -296,6 +305,24 @@ def specific_volume_m3_kg(
     """
     kelvin, ratio = _temperature(temperature_k), _humidity_ratio(humidity_ratio)
     return 287.042 * kelvin * (1.0 + 1.607858 * ratio) / _pressure(pressure_pa)
+
+
+def _log_over_ice(t: FloatArray) -> FloatArray:
+    return (
+        -5.6745359e3 / t
+        + 6.3925247
+        + t * (-9.677843e-3 + t * (6.2215701e-7 + t * (2.0747825e-9 - 9.484024e-13 * t)))
+        + 4.1635019 * log(t)
+    )
+
+
+def _log_over_water(t: FloatArray) -> FloatArray:
+    return (
+        -5.8002206e3 / t
+        + 1.3914993
+        + t * (-4.8640239e-2 + t * (4.1764768e-5 - 1.4452093e-8 * t))
+        + 6.5459673 * log(t)
+    )
 
 
 def _temperature(value: ArrayLike) -> FloatArray:

@@ -9,7 +9,7 @@ from catchpan.physics.cycle.newton import (
     _bracketed,
     bounds,
     close_circuit,
-    starting_guess,
+    usual_guess,
 )
 from catchpan.physics.cycle.solve import _points
 from catchpan.physics.cycle.unit import Departures, Unit, Weather
@@ -38,7 +38,7 @@ def test_the_end_does_not_depend_on_the_start(valve_unit: Unit) -> None:
     parts = valve_unit.parts(heating=False)
     points, _ = _points(valve_unit, WEATHER, Departures(charge=0.8), heating=False)
     ends = [
-        close_circuit(parts, points, starting_guess(parts, points, attempt)).guess
+        close_circuit(parts, points, usual_guess(parts, points, attempt)).guess
         for attempt in range(4)
     ]
     for end in ends[1:]:
@@ -50,5 +50,5 @@ def test_guesses_stay_between_their_bounds(valve_unit: Unit) -> None:
     points, _ = _points(valve_unit, WEATHER, Departures(), heating=False)
     low, high = bounds(parts, points)
     for attempt in range(4):
-        guess = starting_guess(parts, points, attempt)
+        guess = usual_guess(parts, points, attempt)
         assert ((guess >= low) & (guess <= high)).all()

@@ -2,8 +2,7 @@
 
 from typing import Final
 
-import numpy as np
-
+from catchpan.physics.elementwise import clip, log, maximum, minimum
 from catchpan.physics.refrigerant.table import Saturation
 from catchpan.units.span import FloatArray
 
@@ -29,10 +28,10 @@ def void_fraction(quality: FloatArray, sat: Saturation) -> FloatArray:
     Source: [zivi-1964], slip ratio the cube root of the density ratio.
     """
     c = (sat.vapour_density_kg_m3 / sat.liquid_density_kg_m3) ** (2.0 / 3.0)
-    return np.asarray(quality / (quality + c * (1.0 - quality)))
+    return quality / (quality + c * (1.0 - quality))
 
 
-def mean_density_kg_m3(one: FloatArray, other: FloatArray, sat: Saturation) -> FloatArray:
+def mean_density_kg_m3(one: FloatArray, other: FloatArray | float, sat: Saturation) -> FloatArray:
     """Return the mean density of a two-phase zone heated or cooled evenly.
 
     Parameters
@@ -50,15 +49,15 @@ def mean_density_kg_m3(one: FloatArray, other: FloatArray, sat: Saturation) -> F
     Source: [zivi-1964] void fraction, integrated over the quality.
     """
     c = (sat.vapour_density_kg_m3 / sat.liquid_density_kg_m3) ** (2.0 / 3.0)
-    low, high = np.minimum(one, other), np.maximum(one, other)
-    high = np.maximum(high, low + 1e-4)
+    low, high = minimum(one, other), maximum(one, other)
+    high = maximum(high, low + 1e-4)
 
     def integral(x: FloatArray) -> FloatArray:
-        return np.asarray(x / (1.0 - c) - c / (1.0 - c) ** 2 * np.log(c + (1.0 - c) * x))
+        return x / (1.0 - c) - c / (1.0 - c) ** 2 * log(c + (1.0 - c) * x)
 
-    void = np.clip((integral(high) - integral(low)) / (high - low), 0.0, 1.0)
+    void = clip((integral(high) - integral(low)) / (high - low), 0.0, 1.0)
     liquid, vapour = sat.liquid_density_kg_m3, sat.vapour_density_kg_m3
-    return np.asarray(liquid + void * (vapour - liquid))
+    return liquid + void * (vapour - liquid)
 
 
 def accumulator_kg(volume_m3: float, suction_quality: FloatArray, sat: Saturation) -> FloatArray:
@@ -84,5 +83,5 @@ def accumulator_kg(volume_m3: float, suction_quality: FloatArray, sat: Saturatio
     liquid in proportion to the root of the level. So a standing level and slightly wet gas belong
     together. Ours.
     """
-    wet = np.maximum(1.0 - suction_quality, 0.0) / FULL_ACCUMULATOR_WETNESS
-    return np.asarray(volume_m3 * sat.liquid_density_kg_m3 * np.minimum(wet, 1.0) ** 2)
+    wet = maximum(1.0 - suction_quality, 0.0) / FULL_ACCUMULATOR_WETNESS
+    return volume_m3 * sat.liquid_density_kg_m3 * minimum(wet, 1.0) ** 2

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from catchpan.physics.cycle.coil import AirStream, Coil
 from catchpan.physics.cycle.compressor import Compressor
 from catchpan.physics.cycle.metering import Metering
+from catchpan.physics.elementwise import log
 from catchpan.physics.refrigerant.table import RefrigerantTable
 from catchpan.units.span import FloatArray
 
@@ -57,6 +58,28 @@ class LineSet:
 
 
 @dataclass(frozen=True)
+class Start:
+    """Where the search for a steady state begins: a solved point, and which way it moves.
+
+    Parameters
+    ----------
+    conditions : FloatArray
+        Shape (6,): as `Points.conditions` gives them at that point.
+    guess : FloatArray
+        Shape (3,): its solution, as `catchpan.physics.cycle.march.march` takes it.
+    by_condition : FloatArray
+        Shape (3, 6): how the solution moves with each condition.
+    slope : FloatArray
+        Shape (3, 3): how the errors move with the guess there.
+    """
+
+    conditions: FloatArray
+    guess: FloatArray
+    by_condition: FloatArray
+    slope: FloatArray
+
+
+@dataclass(frozen=True)
 class Parts:
     """What is the same at every operating point of a batch.
 
@@ -76,6 +99,8 @@ class Parts:
         Whether the vapour line carries suction gas (cooling) or hot gas (heating).
     accumulator_m3 : float
         Volume of the suction accumulator, 0 for none.
+    start : Start or None
+        Where to begin the search; it changes nothing but how long that takes.
     """
 
     table: RefrigerantTable = field(repr=False)
@@ -86,6 +111,7 @@ class Parts:
     lines: LineSet
     suction_line: bool = True
     accumulator_m3: float = 0.0
+    start: Start | None = field(default=None, repr=False, compare=False)
 
     @property
     def volume_m3(self) -> float:
@@ -140,6 +166,23 @@ class Points:
         """Return some of the points."""
         return type(self)(*(_at(getattr(self, each.name), index) for each in fields(self)))
 
+    def plain(self, index: int) -> "Points":
+        """Return one of the points, its fields plain floats."""
+        return Points(*(_plain(getattr(self, each.name), index) for each in fields(self)))
+
+    @property
+    def conditions(self) -> tuple[FloatArray, ...]:
+        """What moves a sound machine: temperatures and water of the air, its flows, the charge."""
+        cold, warm = self.evaporator_air, self.condenser_air
+        return (
+            cold.temperature_k,
+            cold.humidity_ratio,
+            warm.temperature_k,
+            log(cold.flow_kg_s),
+            log(warm.flow_kg_s),
+            log(self.charge_kg),
+        )
+
     @property
     def count(self) -> int:
         """How many points there are."""
@@ -150,6 +193,13 @@ def _at(value: Any, index: NDArray[Any] | slice) -> Any:
     if isinstance(value, AirStream):
         return AirStream(*(getattr(value, each.name)[index] for each in fields(value)))
     return value[index]
+
+
+def _plain(value: Any, index: int) -> Any:
+    if isinstance(value, AirStream):
+        one: list[Any] = [float(getattr(value, each.name)[index]) for each in fields(value)]
+        return AirStream(*one)
+    return float(value[index])
 
 
 def _resistance(length_m: float, bore_m: float) -> float:

@@ -11,8 +11,7 @@ iteration.
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
+from catchpan.physics.elementwise import exp, expm1, floor, log, log1p, maximum, minimum, where
 from catchpan.physics.refrigerant.table import RefrigerantTable, Saturation
 from catchpan.units.span import FloatArray
 
@@ -179,7 +178,7 @@ def conductances(
     Source: ours; exponents as named in this module.
     """
     air = coil.air_conductance_w_k * share * (air_kg_s / coil.rated_air_kg_s) ** AIR_EXPONENT
-    flow = np.maximum(refrigerant_kg_s / coil.rated_refrigerant_kg_s, 0.01)
+    flow = maximum(refrigerant_kg_s / coil.rated_refrigerant_kg_s, 0.01)
     inside = coil.refrigerant_conductance_w_k * flow**REFRIGERANT_EXPONENT
     return Conductances(
         air,
@@ -223,29 +222,29 @@ def condense(
     pressure, sat, entering, flow = state
     capacity, rows = air.capacity_w_k, ua.rows
     ntu = ua.overall(ua.two_phase) / capacity
-    mean = np.maximum(0.5 * (sat.dew_k + sat.bubble_k) - air.temperature_k, LEAST_DIFFERENCE_K)
-    over = np.maximum(entering - sat.vapour_enthalpy_j_kg, 1.0)
-    hot_k = np.maximum(table.superheat(pressure, over)[0], 1e-3)
-    before = 1.0 - np.exp(-ntu * (1.0 - 1.0 / rows))
-    dew = np.maximum(sat.dew_k - air.temperature_k - before * mean, LEAST_DIFFERENCE_K)
+    mean = maximum(0.5 * (sat.dew_k + sat.bubble_k) - air.temperature_k, LEAST_DIFFERENCE_K)
+    over = maximum(entering - sat.vapour_enthalpy_j_kg, 1.0)
+    hot_k = maximum(table.superheat(pressure, over)[0], 1e-3)
+    before = 1.0 - exp(-ntu * (1.0 - 1.0 / rows))
+    dew = maximum(sat.dew_k - air.temperature_k - before * mean, LEAST_DIFFERENCE_K)
     heat_rate = flow * over / hot_k
     e_vapour = _of_its_row(ua.overall(ua.hot_gas), capacity, rows)
-    vapour = heat_rate / e_vapour * np.log1p(hot_k / dew)
-    f_vapour = np.minimum(vapour, 1.0)
+    vapour = heat_rate / e_vapour * log1p(hot_k / dew)
+    f_vapour = minimum(vapour, 1.0)
     wanted = flow * sat.latent_j_kg / (capacity * mean)
     most = 1.0 - f_vapour
-    f_two = np.minimum(_depth(ntu, rows, wanted), most)
-    quality = np.maximum(1.0 - _effect(ntu, rows, most) / wanted, 0.0)
+    f_two = minimum(_depth(ntu, rows, wanted), most)
+    quality = maximum(1.0 - _effect(ntu, rows, most) / wanted, 0.0)
     f_liquid = most - f_two
     e_liquid = _of_its_row(ua.overall(ua.liquid), capacity, rows)
-    bubble = np.maximum(sat.bubble_k - air.temperature_k, LEAST_DIFFERENCE_K)
+    bubble = maximum(sat.bubble_k - air.temperature_k, LEAST_DIFFERENCE_K)
     whole = table.liquid_under_bubble(pressure, bubble)[0]
-    fall = whole * -np.expm1(-e_liquid * f_liquid * bubble / (flow * whole))
-    cooled = (hot_k + dew) * np.exp(-e_vapour * f_vapour / heat_rate)
-    leaving = np.where(
+    fall = whole * -expm1(-e_liquid * f_liquid * bubble / (flow * whole))
+    cooled = (hot_k + dew) * exp(-e_vapour * f_vapour / heat_rate)
+    leaving = where(
         vapour < 1.0,
         sat.liquid_enthalpy_j_kg + quality * sat.latent_j_kg - fall,
-        sat.vapour_enthalpy_j_kg + heat_rate / flow * np.maximum(cooled - dew, 0.0),
+        sat.vapour_enthalpy_j_kg + heat_rate / flow * maximum(cooled - dew, 0.0),
     )
     return Condensing(leaving, f_vapour, f_two, f_liquid, quality)
 
@@ -253,23 +252,23 @@ def condense(
 def _of_its_row(overall_w_k: FloatArray, capacity_w_k: FloatArray, rows: int) -> FloatArray:
     """Return effectiveness times air capacity, per share of the coil, of a zone one row deep."""
     face = rows * capacity_w_k
-    return np.asarray(face * -np.expm1(-overall_w_k / face))
+    return face * -expm1(-overall_w_k / face)
 
 
 def _effect(ntu: FloatArray, rows: int, share: FloatArray) -> FloatArray:
     """Return the effectiveness of two-phase refrigerant in a share of a coil, rows filled whole."""
     depth = share * rows
-    full = np.minimum(np.floor(depth), rows - 1.0)
-    left = np.exp(-ntu / rows * full)
-    return np.asarray(1.0 - left * (1.0 + np.expm1(-ntu / rows) * (depth - full)))
+    full = minimum(floor(depth), rows - 1.0)
+    left = exp(-ntu / rows * full)
+    return 1.0 - left * (1.0 + expm1(-ntu / rows) * (depth - full))
 
 
 def _depth(ntu: FloatArray, rows: int, effect: FloatArray) -> FloatArray:
     """Return the share of the coil that has such an effectiveness; above 1 if none has."""
-    row = -np.expm1(-ntu / rows)
+    row = -expm1(-ntu / rows)
     if rows == 1:
-        return np.asarray(effect / row)
-    left = np.log(np.maximum(1.0 - effect, 1e-12))
-    full = np.minimum(np.floor(-left * rows / ntu), rows - 1.0)
-    still = np.exp(-ntu / rows * full)
-    return np.asarray((full + (effect - 1.0 + still) / (still * row)) / rows)
+        return effect / row
+    left = log(maximum(1.0 - effect, 1e-12))
+    full = minimum(floor(-left * rows / ntu), rows - 1.0)
+    still = exp(-ntu / rows * full)
+    return (full + (effect - 1.0 + still) / (still * row)) / rows

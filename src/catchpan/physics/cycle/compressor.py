@@ -6,6 +6,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
+from catchpan.physics.elementwise import clip, exp, maximum, minimum
 from catchpan.physics.refrigerant.grid import Sheet
 from catchpan.physics.refrigerant.table import RefrigerantTable, Saturation
 from catchpan.units.span import FloatArray
@@ -171,16 +172,16 @@ def compressor_for(table: RefrigerantTable, of_map: RefrigerantTable | None = No
     measured = table if own.components == table.fluid.components else of_map or table
     suction = np.arange(208.15, 308.2, 0.5)[:, None]
     discharge = np.arange(248.15, 361.2, 0.5)[None, :]
-    cold, hot = np.clip(suction, _COLDEST_K, _WARMEST_K), np.clip(discharge, _LEAST_HEAD_K, None)
-    hot = np.minimum(hot, np.minimum(_MOST_HEAD_K, cold + _MOST_LIFT_K))
+    cold, hot = clip(suction, _COLDEST_K, _WARMEST_K), clip(discharge, _LEAST_HEAD_K, None)
+    hot = minimum(hot, minimum(_MOST_HEAD_K, cold + _MOST_LIFT_K))
     volume, efficiency = _performance(own, measured, cold, hot)
     top = table.log_pressures.nodes[-1]
-    pressure, head = (table.dew_pressure_pa(np.minimum(at, top)) for at in (suction, discharge))
+    pressure, head = (table.dew_pressure_pa(minimum(at, top)) for at in (suction, discharge))
     excess = head / pressure - table.dew_pressure_pa(hot) / table.dew_pressure_pa(cold)
-    further = np.clip(excess, -2.0, 20.0)
+    further = clip(excess, -2.0, 20.0)
     v_suction = _suction_volume(table, pressure)
-    flow = volume * np.exp(-_VOLUME_FALL * further) / v_suction
-    efficiency = efficiency * np.exp(-_EFFICIENCY_FALL * np.maximum(further, 0.0))
+    flow = volume * exp(-_VOLUME_FALL * further) / v_suction
+    efficiency = efficiency * exp(-_EFFICIENCY_FALL * maximum(further, 0.0))
     values = np.stack(np.broadcast_arrays(flow, v_suction, efficiency), axis=-1)
     return Compressor(Sheet(208.15, 0.5, 248.15, 0.5, values))
 
@@ -218,7 +219,7 @@ def compress(
     p_low, low, enthalpy = suction
     p_high, high = discharge
     superheat, ratio, over = table.superheat(p_low, enthalpy - low.vapour_enthalpy_j_kg)
-    quality = np.clip(low.quality(enthalpy), 0.05, 1.0)
+    quality = clip(low.quality(enthalpy), 0.05, 1.0)
     entropy = low.vapour_entropy_j_kg_k + over - (1.0 - quality) * low.latent_entropy_j_kg_k
     v_liquid, v_vapour = 1.0 / low.liquid_density_kg_m3, ratio / low.vapour_density_kg_m3
     volume = v_liquid + quality * (v_vapour - v_liquid)
@@ -228,7 +229,7 @@ def compress(
     flow = flow * (1.0 + DENSITY_SHARE * (v_map / volume - 1.0))
     efficiency = efficiency * compressor.efficiency_scale * pressures**compressor.efficiency_slope
     work = _isentropic_j_kg(table, p_high, high, entropy) - enthalpy
-    power = flow * np.maximum(work, 500.0) / efficiency
+    power = flow * maximum(work, 500.0) / efficiency
     delivered = flow * delivered_share
     leaving = enthalpy + power * (1.0 - compressor.heat_loss_share) / delivered
     return Compression(delivered, power, leaving, volume, superheat)
@@ -251,14 +252,14 @@ def _performance(
     flow, power = own.mass_flow_kg_s(cold, hot), own.power_w(cold, hot)
     p_low, p_high = table.dew_pressure_pa(cold), table.dew_pressure_pa(hot)
     low, high = table.saturation(p_low), table.saturation(p_high)
-    over, _, entropy = table.vapour_over_dew(p_low, np.asarray(MAP_SUPERHEAT_K))
+    over, _, entropy = table.vapour_over_dew(p_low, MAP_SUPERHEAT_K)
     end = _isentropic_j_kg(table, p_high, high, low.vapour_entropy_j_kg_k + entropy)
     work = end - low.vapour_enthalpy_j_kg - over
     return flow * _suction_volume(table, p_low), flow * work / power
 
 
 def _suction_volume(table: RefrigerantTable, pressure_pa: FloatArray) -> FloatArray:
-    ratio = table.vapour_over_dew(pressure_pa, np.asarray(MAP_SUPERHEAT_K))[1]
+    ratio = table.vapour_over_dew(pressure_pa, MAP_SUPERHEAT_K)[1]
     return ratio / table.saturation(pressure_pa).vapour_density_kg_m3
 
 
@@ -266,5 +267,5 @@ def _isentropic_j_kg(
     table: RefrigerantTable, pressure_pa: FloatArray, at: Saturation, entropy: FloatArray
 ) -> FloatArray:
     over = entropy - at.vapour_entropy_j_kg_k
-    wet = at.dew_k * np.minimum(over, 0.0)
+    wet = at.dew_k * minimum(over, 0.0)
     return at.vapour_enthalpy_j_kg + wet + table.isentropic_over_dew_j_kg(pressure_pa, over)

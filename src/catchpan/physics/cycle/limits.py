@@ -73,7 +73,7 @@ def limit_words(limits: int) -> list[str]:
 def limits_of(
     state: Marched,
     temperatures_k: tuple[FloatArray, FloatArray],
-    closed: NDArray[np.bool_],
+    left_open: NDArray[np.bool_],
     *,
     is_valve: bool,
     heating: bool,
@@ -86,8 +86,8 @@ def limits_of(
         The circuit.
     temperatures_k : tuple of FloatArray
         Evaporator surface and discharge line [K].
-    closed : NDArray[bool]
-        Whether the search settled.
+    left_open : NDArray[bool]
+        Whether the search did not settle.
     is_valve : bool
         Whether an expansion valve meters.
     heating : bool
@@ -105,12 +105,11 @@ def limits_of(
         Limit.FLOODBACK: wet,
         Limit.NO_SUBCOOLING: state.inlet.quality > 0.0,
         Limit.FREEZE: surface_k < FREEZING_K,
-        Limit.HIGH_PRESSURE: (state.high.bubble_k > TRIP_BUBBLE_K) | (~closed & at_end),
+        Limit.HIGH_PRESSURE: (state.high.bubble_k > TRIP_BUBBLE_K) | (left_open & at_end),
         Limit.LOW_PRESSURE: state.suction.dew_k < CUT_OUT_DEW_K[heating],
         Limit.HOT_DISCHARGE: discharge_k > HOT_DISCHARGE_K,
         Limit.VALVE_WIDE_OPEN: is_valve & (state.opening >= 1.0 - 1e-9),
-        Limit.BEYOND_TABLES: ~closed & at_end,
-        Limit.NOT_CLOSED: ~closed & ~at_end,
+        Limit.BEYOND_TABLES: left_open & at_end,
+        Limit.NOT_CLOSED: left_open & (at_end ^ True),
     }
-    flags = [int(flag) * where.astype(np.int64) for flag, where in met.items()]
-    return np.asarray(np.sum(flags, axis=0), dtype=np.int64)
+    return np.asarray(sum(int(flag) * where for flag, where in met.items()), dtype=np.int64)

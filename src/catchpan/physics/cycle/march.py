@@ -9,8 +9,6 @@ points can be marched at once.
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from catchpan.physics.cycle.charge import accumulator_kg, mean_density_kg_m3
 from catchpan.physics.cycle.circuit import Parts, Points
 from catchpan.physics.cycle.coil import (
@@ -29,6 +27,7 @@ from catchpan.physics.cycle.metering import (
     valve_opening,
 )
 from catchpan.physics.cycle.wet_coil import evaporate
+from catchpan.physics.elementwise import anywhere, isnan, maximum, minimum, stacked, where
 from catchpan.physics.refrigerant.table import Saturation
 from catchpan.units.span import FloatArray
 
@@ -128,11 +127,11 @@ def march(parts: Parts, points: Points, guess: FloatArray) -> Marched:
     table = parts.table
     suction_pa, condenser_pa = (table.dew_pressure_pa(guess[i]) for i in (0, 1))
     suction, condenser = table.saturation(suction_pa), table.saturation(condenser_pa)
-    discharge_pa = np.minimum(
+    discharge_pa = minimum(
         condenser_pa + foreign_pressure_pa(parts, points.foreign_gas, guess[1]),
         table.highest_pressure_pa,
     )
-    high = table.saturation(discharge_pa)
+    high = table.saturation(discharge_pa) if anywhere(points.foreign_gas) else condenser
     entering = suction.vapour_enthalpy_j_kg + 1000.0 * guess[2]
     at_suction, at_discharge = (suction_pa, suction, entering), (discharge_pa, high)
     work = compress(parts.compressor, table, at_suction, at_discharge, points.delivered_share)
@@ -142,7 +141,7 @@ def march(parts: Parts, points: Points, guess: FloatArray) -> Marched:
     evaporator = table.saturation(evaporator_pa)
     hot = (condenser_pa, condenser, work.discharge_j_kg, flow)
     condensing, c_ua = _condensed(parts, points, hot)
-    inlet = _at_the_device(parts, points, discharge_pa, condensing.leaving_j_kg, flow)
+    inlet = _at_the_device(parts, points, (discharge_pa, high, condensing.leaving_j_kg), flow)
     bulb, _, _ = table.superheat(evaporator_pa, leaving - evaporator.vapour_enthalpy_j_kg)
     flux, opening = _metered(parts, points, inlet, evaporator_pa, bulb)
     cold = (evaporator_pa, evaporator, condensing.leaving_j_kg, flow)
@@ -163,7 +162,7 @@ def march(parts: Parts, points: Points, guess: FloatArray) -> Marched:
         evaporator=evaporator,
         condenser=condenser,
         high=high,
-        table_end_k=float(table.log_pressures.nodes[-1]),
+        table_end_k=table.highest_dew_k,
         suction_j_kg=entering,
         compression=work,
         flow_kg_s=flow,
@@ -177,7 +176,7 @@ def march(parts: Parts, points: Points, guess: FloatArray) -> Marched:
         accumulator_kg=stored,
         evaporator_ua=e_ua,
         condenser_ua=c_ua,
-        error=np.stack(not_closed),
+        error=stacked(not_closed),
     )
 
 
@@ -219,7 +218,7 @@ def foreign_pressure_pa(
     Source: ideal gas, all of it in the condenser's gas space (ours).
     """
     room = parts.volume_m3 / (GAS_SPACE_SHARE * parts.condenser.volume_m3)
-    return np.asarray(foreign_gas * ATMOSPHERE_PA * room * condensing_k / ROOM_K)
+    return foreign_gas * ATMOSPHERE_PA * room * condensing_k / ROOM_K
 
 
 def _before_the_line(
@@ -236,18 +235,20 @@ def _before_the_line(
     gain = parts.lines.heat_gain_w_m_k * parts.lines.length_m
     heat = gain * (points.line_air_k - sat.dew_k - superheat)
     drop = parts.lines.vapour_resistance_1_m4 * flow**2 / sat.vapour_density_kg_m3
-    return pressure + np.minimum(drop, 0.3 * pressure), enthalpy - heat / flow
+    return pressure + minimum(drop, 0.3 * pressure), enthalpy - heat / flow
 
 
 def _at_the_device(
-    parts: Parts, points: Points, pressure: FloatArray, enthalpy: FloatArray, flow: FloatArray
+    parts: Parts,
+    points: Points,
+    liquid: tuple[FloatArray, Saturation, FloatArray],
+    flow: FloatArray,
 ) -> Inlet:
     """Return the state in front of the metering device, behind line and restriction."""
-    table = parts.table
+    table, (pressure, sat, enthalpy) = parts.table, liquid
     resistance = parts.lines.liquid_resistance_1_m4 + points.restriction_1_m4
-    liquid = table.saturation(pressure).liquid_density_kg_m3
-    floor = np.maximum(0.15 * pressure, 1.001 * table.lowest_pressure_pa)
-    below = np.maximum(pressure - resistance * flow**2 / liquid, floor)
+    least = maximum(0.15 * pressure, 1.001 * table.lowest_pressure_pa)
+    below = maximum(pressure - resistance * flow**2 / sat.liquid_density_kg_m3, least)
     return inlet_state(table, below, enthalpy)
 
 
@@ -257,10 +258,10 @@ def _metered(
     """Return the mass flux and how far the device is open."""
     if not parts.metering.is_valve:
         flux = orifice_flux_kg_s_m2(parts.table, inlet, downstream)
-        return flux, np.ones_like(flux)
+        return flux, 1.0 + 0.0 * flux
     flux = valve_flux_kg_s_m2(parts.metering, inlet, downstream, bulb)
     moving = valve_opening(parts.metering, bulb)
-    opening = np.where(np.isnan(points.stuck_opening), moving, points.stuck_opening)
+    opening = where(isnan(points.stuck_opening), moving, points.stuck_opening)
     return flux / moving * opening, opening
 
 
@@ -273,10 +274,9 @@ def _held_kg(
 ) -> FloatArray:
     """Return the refrigerant in the running circuit, without the accumulator's level."""
     (low, high), (e, c) = sat, coils
-    one = np.ones_like(c.vapour_share)
     condenser = (
         c.vapour_share * high.vapour_density_kg_m3
-        + c.two_phase_share * mean_density_kg_m3(c.leaving_quality, one, high)
+        + c.two_phase_share * mean_density_kg_m3(c.leaving_quality, 1.0, high)
         + c.liquid_share * high.liquid_density_kg_m3
     )
     evaporator = (
@@ -285,7 +285,7 @@ def _held_kg(
     )
     gas = 1.0 / work.suction_volume_m3_kg
     line_gas = gas if parts.suction_line else 0.8 * high.vapour_density_kg_m3
-    return np.asarray(
+    return (
         parts.condenser.volume_m3 * condenser
         + parts.evaporator.volume_m3 * evaporator
         + parts.lines.liquid_volume_m3 * inlet.density_kg_m3

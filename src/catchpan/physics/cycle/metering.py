@@ -3,8 +3,7 @@
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
+from catchpan.physics.elementwise import clip, log, maximum, minimum, sqrt
 from catchpan.physics.refrigerant.table import RefrigerantTable, Saturation
 from catchpan.units.span import FloatArray
 
@@ -83,7 +82,7 @@ def inlet_state(
     saturation = table.saturation(pressure_pa)
     under = saturation.liquid_enthalpy_j_kg - enthalpy_j_kg
     subcooling, _ = table.subcooling(pressure_pa, under)
-    quality = np.clip(saturation.quality(enthalpy_j_kg), 0.0, _MOST_QUALITY)
+    quality = clip(saturation.quality(enthalpy_j_kg), 0.0, _MOST_QUALITY)
     return Inlet(pressure_pa, saturation, subcooling, quality)
 
 
@@ -110,20 +109,20 @@ def orifice_flux_kg_s_m2(
     Source: [payne-oneal-2004].
     """
     critical, hottest = table.critical_pressure_pa, table.critical_temperature_k
-    p_up = np.maximum(inlet.pressure_pa, table.bubble_pressure_pa(np.asarray(COLDEST_DATA_K)))
+    p_up = maximum(inlet.pressure_pa, table.bubble_pressure_pa(COLDEST_DATA_K))
     sat = table.saturation(p_up)
-    subcooling = np.minimum(inlet.subcooling_k, MOST_SUBCOOLING_K)
+    subcooling = minimum(inlet.subcooling_k, MOST_SUBCOOLING_K)
     p_sat = table.bubble_pressure_pa(sat.bubble_k - subcooling)
     p3 = (p_up - p_sat) / critical
     p6 = sat.vapour_density_kg_m3 / sat.liquid_density_kg_m3
     p9 = subcooling / hottest
-    above = _A[0] + _A[1] * p3 + _A[2] * p9 + _A[3] * p6 + _A[4] * np.log(ORIFICE_LENGTH_OVER_BORE)
-    share = np.maximum(above / (1.0 + _A[5] * p3 + _A[6] * p9**2), 0.05)
-    choked = share * np.sqrt(sat.liquid_density_kg_m3 * critical)
-    below = np.sqrt(inlet.pressure_pa / p_up)
+    above = _A[0] + _A[1] * p3 + _A[2] * p9 + _A[3] * p6 + _A[4] * log(ORIFICE_LENGTH_OVER_BORE)
+    share = maximum(above / (1.0 + _A[5] * p3 + _A[6] * p9**2), 0.05)
+    choked = share * sqrt(sat.liquid_density_kg_m3 * critical)
+    below = sqrt(inlet.pressure_pa / p_up)
     unchoked = _unchoked_share(inlet.pressure_pa, downstream_pa)
     flashing = _flashing_share(p_up / critical, Inlet(p_up, sat, subcooling, inlet.quality))
-    return np.asarray(choked * below * flashing * unchoked)
+    return choked * below * flashing * unchoked
 
 
 def valve_flux_kg_s_m2(
@@ -150,15 +149,15 @@ def valve_flux_kg_s_m2(
     Source: [li-2004] nonlinear form ``2A - A**2``.
     """
     opened = valve_opening(metering, superheat_k)
-    drop = np.maximum(inlet.pressure_pa - downstream_pa, 100.0)
-    return np.asarray(opened * np.sqrt(inlet.density_kg_m3 * drop))
+    drop = maximum(inlet.pressure_pa - downstream_pa, 100.0)
+    return opened * sqrt(inlet.density_kg_m3 * drop)
 
 
 def valve_opening(metering: Metering, superheat_k: FloatArray) -> FloatArray:
     """Return how far the valve is open, 0.02 to 1, from the superheat at its bulb [K]."""
     a = (superheat_k - metering.static_superheat_k) / metering.opening_superheat_k
-    a = np.clip(a, 0.0, 1.0)
-    return np.maximum(2.0 * a - a**2, 0.02)
+    a = clip(a, 0.0, 1.0)
+    return maximum(2.0 * a - a**2, 0.02)
 
 
 def _flashing_share(reduced: FloatArray, inlet: Inlet) -> FloatArray:
@@ -169,18 +168,20 @@ def _flashing_share(reduced: FloatArray, inlet: Inlet) -> FloatArray:
     """
     sat = inlet.saturation
     t = inlet.density_kg_m3 / sat.liquid_density_kg_m3
-    slip = np.sqrt(sat.liquid_density_kg_m3 / sat.vapour_density_kg_m3)
+    slip = sqrt(sat.liquid_density_kg_m3 / sat.vapour_density_kg_m3)
     flashing = _flashing_factor(reduced, t, inlet.quality / (1.0 - inlet.quality) * slip)
-    liquid = _flashing_factor(reduced, np.ones_like(t), np.zeros_like(t))
-    return np.clip(flashing / liquid, 0.02, 1.0)
+    liquid = _flashing_factor(reduced, 1.0, 0.0)
+    return clip(flashing / liquid, 0.02, 1.0)
 
 
-def _flashing_factor(reduced: FloatArray, t: FloatArray, vapour: FloatArray) -> FloatArray:
-    log_p, log_t = np.log(1.0 - reduced), np.log(t)
+def _flashing_factor(
+    reduced: FloatArray, t: FloatArray | float, vapour: FloatArray | float
+) -> FloatArray:
+    log_p, log_t = log(1.0 - reduced), log(t)
     above = _B[0] * t + _B[1] * t**2 + _B[2] * log_t**2 + (_B[3] + _B[4]) * log_p**2
-    above = above + _B[5] * np.log(ORIFICE_LENGTH_OVER_BORE) ** 2
-    return np.asarray(above / (1.0 + _B[6] * t + _B[7] * vapour + _B[8] * reduced**3))
+    above = above + _B[5] * log(ORIFICE_LENGTH_OVER_BORE) ** 2
+    return above / (1.0 + _B[6] * t + _B[7] * vapour + _B[8] * reduced**3)
 
 
 def _unchoked_share(p_up: FloatArray, p_down: FloatArray) -> FloatArray:
-    return np.sqrt(np.clip((p_up - p_down) / (0.3 * p_up), 1e-4, 1.0))
+    return sqrt(clip((p_up - p_down) / (0.3 * p_up), 1e-4, 1.0))

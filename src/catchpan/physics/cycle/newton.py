@@ -6,13 +6,13 @@ and the charge that the circuit would then hold grows with it, one way only. Poi
 too little even at the end of the property tables have no steady state below it.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
 
-from catchpan.physics.cycle.circuit import Parts, Points
+from catchpan.physics.cycle.circuit import Parts, Points, Start
 from catchpan.physics.cycle.march import march
 from catchpan.units.span import FloatArray
 
@@ -22,7 +22,16 @@ TOLERANCE: Final = 1e-6
 GOOD_ENOUGH: Final = 1e-4
 """Error up to which a point counts as closed, far below any instrument's."""
 
-MOST_STEPS: Final = 30
+CHUNK: Final = 2000
+"""Points marched together, so that their arrays stay in the processor's cache."""
+
+FIRST_STEPS: Final = 9
+"""After so many steps those that have not settled are gathered from all chunks."""
+
+MOST_STEPS: Final = 40
+SLOW: Final = 0.5
+"""A step that leaves more of the squared error than this asks for new slopes."""
+
 LEAST_DAMP: Final = 1e-4
 _NUDGE: Final = np.array([2e-5, 2e-5, 5e-5])
 STARTS: Final = ((16.0, 11.0, 7.0), (25.0, 9.0, 25.0), (13.0, 18.0, 0.0), (40.0, 5.0, 40.0))
@@ -54,21 +63,42 @@ class Closed:
     error: FloatArray
     marches: int
 
+    def at(self, index: slice) -> "Closed":
+        """Return some of the points."""
+        return Closed(self.guess[:, index], self.error[index], self.marches)
+
 
 def bounds(parts: Parts, points: Points) -> tuple[FloatArray, FloatArray]:
     """Return the lowest and highest guesses, each of shape (3, n)."""
     table = parts.table
-    top = table.log_pressures.nodes[-1] - 0.3
+    top = table.highest_dew_k - 0.3
     one = np.ones(points.count)
     warm, cold = points.evaporator_air.temperature_k, points.condenser_air.temperature_k
-    latent = table.saturation(table.dew_pressure_pa(np.asarray(273.15))).latent_j_kg
-    wettest = -MOST_WETNESS * float(latent) / 1000.0
+    wettest = -MOST_WETNESS * table.latent_at_ice_point_j_kg / 1000.0
     low = np.stack([213.2 * one, np.minimum(cold + 0.05, top - 1.0), wettest * one])
     high = np.stack([np.minimum(warm - 0.05, top - 5.0), top * one, 60.0 * one])
     return low, high
 
 
-def starting_guess(parts: Parts, points: Points, attempt: int = 0) -> FloatArray:
+def starting_guess(parts: Parts, points: Points) -> FloatArray:
+    """Return the start, shape (3, n): from what was learnt of the unit, or a usual one.
+
+    Parameters
+    ----------
+    parts : Parts
+        The circuit.
+    points : Points
+        The operating points.
+    """
+    start = parts.start
+    if start is None:
+        return usual_guess(parts, points)
+    away = np.stack(points.conditions) - start.conditions[:, None]
+    low, high = bounds(parts, points)
+    return np.asarray(np.clip(start.guess[:, None] + start.by_condition @ away, low, high))
+
+
+def usual_guess(parts: Parts, points: Points, attempt: int = 0) -> FloatArray:
     """Return a plausible start, shape (3, n): a usual approach to each air stream.
 
     Parameters
@@ -108,13 +138,23 @@ def close_circuit(parts: Parts, points: Points, start: FloatArray | None = None)
     Source: ours.
     """
     guess = starting_guess(parts, points) if start is None else start.copy()
-    guess, error, marches = _newton(parts, points, guess)
-    for attempt in (1, 2):
+    error, marches = np.full(points.count, np.inf), 0
+    for begin in range(0, points.count, CHUNK):
+        part = slice(begin, begin + CHUNK)
+        some = points.at(part)
+        guess[:, part], error[part], spent = _newton(parts, some, guess[:, part], most=FIRST_STEPS)
+        marches += spent
+    left = np.flatnonzero(error > TOLERANCE)
+    if left.size:
+        fresh = replace(parts, start=None)
+        marches += _improve(fresh, points.at(left), guess[:, left], (guess, error, left))
+    for attempt in (0, 1, 2) if parts.start else (1, 2):
         left = np.flatnonzero(error > TOLERANCE)
         if left.size == 0:
             return Closed(guess, error, marches)
         here = points.at(left)
-        marches += _improve(parts, here, starting_guess(parts, here, attempt), (guess, error, left))
+        again = usual_guess(parts, here, attempt)
+        marches += _improve(parts, here, again, (guess, error, left))
     left = np.flatnonzero(error > TOLERANCE)
     if left.size:
         here = points.at(left)
@@ -163,7 +203,7 @@ def _pinned(parts: Parts, points: Points, pin: FloatArray) -> tuple[FloatArray, 
         if left.size == 0:
             break
         here = points.at(left)
-        start = starting_guess(parts, here, attempt)
+        start = usual_guess(parts, here, attempt)
         start[1] = pin[left]
         found, reached, spent = _newton(parts, here, start, pin[left])
         better = reached < error[left]
@@ -173,30 +213,83 @@ def _pinned(parts: Parts, points: Points, pin: FloatArray) -> tuple[FloatArray, 
 
 
 def _newton(
-    parts: Parts, points: Points, start: FloatArray, pin: FloatArray | None = None
+    parts: Parts,
+    points: Points,
+    start: FloatArray,
+    pin: FloatArray | None = None,
+    most: int = MOST_STEPS,
 ) -> tuple[FloatArray, FloatArray, int]:
-    """Take Newton steps; a step that makes it worse is taken shorter."""
+    """Take quasi-Newton steps; a step that makes it worse is taken shorter.
+
+    Slopes are taken by finite differences at the start, then kept up to date from what each step
+    found (Broyden), and taken anew where that no longer helps.
+    """
     low, high = bounds(parts, points)
     guess, error = start.copy(), np.full(points.count, np.inf)
     active = np.arange(points.count)
-    base, damp = guess.copy(), np.ones(points.count)
-    f, slope = _with_slope(parts, points, base, pin)
-    for done in range(1, MOST_STEPS + 1):
+    base, f = start.copy(), _errors(parts, points, start, pin)
+    slope, fresh = _first_slopes(parts, points, (base, f), pin)
+    damp = np.ones(points.count)
+    for done in range(4, most + 4):
         worst = np.abs(f).max(axis=0)
         guess[:, active], error[active] = base, worst
         going = (worst > TOLERANCE) & (damp > LEAST_DAMP)
         if not going.any():
             return guess, error, done
-        active, damp, slope = active[going], damp[going], slope[going]
-        base, f = base[:, going], f[:, going]
-        x = np.clip(base + _step(f, slope) * damp, low[:, active], high[:, active])
-        held = None if pin is None else pin[active]
-        new_f, new_slope = _with_slope(parts, points.at(active), x, held)
-        better = (new_f**2).sum(axis=0) < (f**2).sum(axis=0) * (1.0 - 1e-4 * damp)
+        if not going.all():
+            active, damp, slope, fresh = active[going], damp[going], slope[going], fresh[going]
+            base, f, points = base[:, going], f[:, going], points.at(going)
+            low, high, pin = low[:, going], high[:, going], None if pin is None else pin[going]
+        x = np.clip(base + _step(f, slope) * damp, low, high)
+        new_f = _errors(parts, points, x, pin)
+        was, now = (f**2).sum(axis=0), (new_f**2).sum(axis=0)
+        better = now < was * (1.0 - 1e-4 * damp)
+        slope = np.where(better[:, None, None], _updated(slope, x - base, new_f - f), slope)
         base, f = np.where(better, x, base), np.where(better, new_f, f)
-        slope = np.where(better[:, None, None], new_slope, slope)
-        damp = np.where(better, np.minimum(1.0, damp * 2.0), damp * 0.4)
-    return guess, error, MOST_STEPS
+        damp = np.where(better, np.minimum(1.0, damp * 2.0), damp * np.where(fresh, 0.4, 1.0))
+        anew = (~better & ~fresh) | (better & (now > SLOW * was))
+        fresh = anew | (fresh & ~better)
+        left = np.flatnonzero(anew)
+        if left.size:
+            held = None if pin is None else pin[left]
+            slope[left] = _slopes(parts, points.at(left), (base[:, left], f[:, left]), held)
+    return guess, error, most
+
+
+def _first_slopes(
+    parts: Parts, points: Points, at: tuple[FloatArray, FloatArray], pin: FloatArray | None
+) -> tuple[FloatArray, NDArray[np.bool_]]:
+    """Return slopes to begin with, and whether they are of this very place."""
+    n = points.count
+    if parts.start is None or pin is not None:
+        return _slopes(parts, points, at, pin), np.ones(n, dtype=np.bool_)
+    return np.tile(parts.start.slope, (n, 1, 1)), np.zeros(n, dtype=np.bool_)
+
+
+def learnt_start(parts: Parts, points: Points) -> Start:
+    """Return a start learnt from solved neighbours of a point.
+
+    Parameters
+    ----------
+    parts : Parts
+        The circuit.
+    points : Points
+        The point, then six that each differ from it in another condition, or mix of them.
+
+    Returns
+    -------
+    Start
+        For `Parts.start`.
+
+    Source: ours.
+    """
+    found = close_circuit(parts, points).guess
+    conditions = np.stack(points.conditions)
+    moved, changed = (each[:, 1:] - each[:, :1] for each in (found, conditions))
+    by_condition = np.asarray(np.linalg.solve(changed.T, moved.T).T)
+    here, x = points.at(slice(0, 1)), found[:, :1]
+    slope = _slopes(parts, here, (x, _errors(parts, here, x, None)), None)[0]
+    return Start(conditions[:, 0], found[:, 0], by_condition, slope)
 
 
 def _step(f: FloatArray, slope: FloatArray) -> FloatArray:
@@ -206,15 +299,32 @@ def _step(f: FloatArray, slope: FloatArray) -> FloatArray:
     return np.asarray(step / np.maximum(longest, 1.0))
 
 
-def _with_slope(
-    parts: Parts, points: Points, x: FloatArray, pin: FloatArray | None
-) -> tuple[FloatArray, FloatArray]:
-    """Return the errors (3, n) and their slopes (n, 3, 3) by finite differences."""
-    n = points.count
-    moved = np.concatenate([x, *(x + nudge[:, None] for nudge in np.diag(_NUDGE))], axis=1)
-    error = march(parts, points.at(np.tile(np.arange(n), 4)), moved).error
+def _updated(slope: FloatArray, moved: FloatArray, changed: FloatArray) -> FloatArray:
+    """Return slopes (n, 3, 3) that agree with what a step found: the least change that does.
+
+    Source: [broyden-1965], first method.
+    """
+    length = np.maximum((moved**2).sum(axis=0), 1e-30)
+    surprise = changed.T - np.matmul(slope, moved.T[:, :, None])[:, :, 0]
+    return np.asarray(slope + (surprise / length[:, None])[:, :, None] * moved.T[:, None, :])
+
+
+def _errors(parts: Parts, points: Points, x: FloatArray, pin: FloatArray | None) -> FloatArray:
+    """Return the errors (3, n)."""
+    error = march(parts, points, x).error
     if pin is not None:
-        error[2] = (moved[1] - np.tile(pin, 4)) / 10.0
-    f = error[:, :n]
-    slopes = [(error[:, n * i : n * (i + 1)] - f).T / _NUDGE[i - 1] for i in (1, 2, 3)]
-    return f, np.stack(slopes, -1)
+        error[2] = (x[1] - pin) / 10.0
+    return error
+
+
+def _slopes(
+    parts: Parts, points: Points, at: tuple[FloatArray, FloatArray], pin: FloatArray | None
+) -> FloatArray:
+    """Return the errors' slopes (n, 3, 3) by finite differences."""
+    x, f = at
+    n = points.count
+    moved = np.concatenate([x + nudge[:, None] for nudge in np.diag(_NUDGE)], axis=1)
+    held = None if pin is None else np.tile(pin, 3)
+    error = _errors(parts, points.at(np.tile(np.arange(n), 3)), moved, held)
+    slopes = [(error[:, n * i : n * (i + 1)] - f).T / _NUDGE[i] for i in range(3)]
+    return np.stack(slopes, -1)

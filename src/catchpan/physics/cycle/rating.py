@@ -16,7 +16,7 @@ from catchpan.physics.cycle.circuit import LineSet
 from catchpan.physics.cycle.compressor import Compressor, compressor_for
 from catchpan.physics.cycle.design import Design
 from catchpan.physics.cycle.sizing import designed_unit, with_volume_share
-from catchpan.physics.cycle.solve import OperatingPoints, operating_points
+from catchpan.physics.cycle.solve import OperatingPoints, operating_points, prepared
 from catchpan.physics.cycle.unit import Departures, Unit, Weather
 from catchpan.physics.refrigerant.table import RefrigerantTable
 from catchpan.units.errors import CatchpanError
@@ -179,7 +179,8 @@ def fit_unit(
     if lines is not None:
         more = (lines.length_m - design.rated_lines.length_m) * design.charge_per_metre_kg
         unit = replace(unit, lines=lines, charge_kg=unit.charge_kg + more)
-    return unit
+    unit = prepared(unit, TEST_A)
+    return unit if rating.heating_w is None else prepared(unit, TEST_H1, heating=True)
 
 
 def rated(unit: Unit, test: Weather, *, heating: bool = False) -> OperatingPoints:

@@ -1,7 +1,7 @@
 """Steady operating points of a unit, as many at once as there are, with all its readings."""
 
-from dataclasses import dataclass, fields
-from typing import Final
+from dataclasses import dataclass, fields, replace
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,18 +10,17 @@ from catchpan.physics.cycle.circuit import Parts, Points
 from catchpan.physics.cycle.coil import AirStream
 from catchpan.physics.cycle.limits import limits_of
 from catchpan.physics.cycle.march import Marched, march
-from catchpan.physics.cycle.newton import GOOD_ENOUGH, Closed, close_circuit
+from catchpan.physics.cycle.newton import CHUNK, GOOD_ENOUGH, Closed, close_circuit, learnt_start
+from catchpan.physics.cycle.newton_one import close_one
 from catchpan.physics.cycle.unit import Departures, Unit, Weather
 from catchpan.physics.cycle.wet_coil import boiling_surface_k, leaving_air
+from catchpan.physics.elementwise import minimum
 from catchpan.physics.moist_air import (
     enthalpy_j_kg,
     humidity_ratio_from_relative_humidity,
     humidity_ratio_from_wet_bulb,
 )
 from catchpan.units.span import FloatArray, within
-
-CHUNK: Final = 2000
-"""Points solved together, so that their arrays stay in the processor's cache."""
 
 
 @dataclass(frozen=True)
@@ -103,6 +102,9 @@ class OperatingPoints:
     error: FloatArray
 
 
+_READINGS: Final = tuple(each.name for each in fields(OperatingPoints))
+
+
 def operating_points(
     unit: Unit, weather: Weather, departures: Departures | None = None, *, heating: bool = False
 ) -> OperatingPoints:
@@ -135,10 +137,56 @@ def operating_points(
     """
     parts = unit.parts(heating=heating)
     points, voltage = _points(unit, weather, departures or Departures(), heating=heating)
+    if points.count == 1:
+        one = _solved_one(unit, parts, points, float(voltage[0]), heating=heating)
+        if one is not None:
+            return one
+    closed = close_circuit(parts, points)
     chunks = [slice(i, i + CHUNK) for i in range(0, points.count, CHUNK)]
-    found = [_solved(unit, parts, points.at(c), voltage[c], heating=heating) for c in chunks]
-    names = [each.name for each in fields(OperatingPoints)]
-    return OperatingPoints(*(np.concatenate([getattr(f, name) for f in found]) for name in names))
+    found = [
+        _readings(unit, parts, (points.at(c), closed.at(c)), voltage[c], heating=heating)
+        for c in chunks
+    ]
+    return OperatingPoints(
+        *(np.concatenate([getattr(f, name) for f in found]) for name in _READINGS)
+    )
+
+
+def prepared(unit: Unit, weather: Weather, *, heating: bool = False) -> Unit:
+    """Return the unit, with what speeds up the search for its steady states learnt.
+
+    Parameters
+    ----------
+    unit : Unit
+        The unit.
+    weather : Weather
+        Usual weather, numbers, with an outdoor wet bulb.
+    heating : bool
+        The mode.
+
+    Returns
+    -------
+    Unit
+        Its operating points are those of the unit given.
+
+    Source: ours.
+    """
+    air, damp, other, air_flow, other_flow, charge = np.eye(7)[1:]
+    in_k, wet_k, out_k = weather.indoor_k, weather.indoor_wet_bulb_k, weather.outdoor_k
+    out_wet_k = weather.outdoor_wet_bulb_k
+    if heating:
+        changed = Weather(in_k - 4.0 * other, wet_k - 4.0 * other, out_k - 6.0 * air)
+        changed = replace(changed, outdoor_wet_bulb_k=out_wet_k - 6.0 * air - 1.5 * damp)
+        flows = (1.0 - 0.25 * other_flow, 1.0 - 0.25 * air_flow)
+    else:
+        changed = Weather(in_k - 4.0 * air, wet_k - 3.0 * damp, out_k - 6.0 * other)
+        flows = (1.0 - 0.25 * air_flow, 1.0 - 0.25 * other_flow)
+    off = Departures(1.0 - 0.1 * charge, *flows)
+    plain = replace(unit, starts=(None, None))
+    points, _ = _points(plain, changed, off, heating=heating)
+    start = learnt_start(plain.parts(heating=heating), points)
+    cooling, other = unit.starts
+    return replace(unit, starts=(cooling, start) if heating else (start, other))
 
 
 def _points(
@@ -200,16 +248,29 @@ def _stream(
     return AirStream(kelvin, ratio, enthalpy_j_kg(kelvin, ratio), flow, barometer)
 
 
-def _solved(
-    unit: Unit, parts: Parts, points: Points, volts: FloatArray, *, heating: bool
-) -> OperatingPoints:
-    return _readings(unit, points, close_circuit(parts, points), volts, heating=heating)
+def _solved_one(
+    unit: Unit, parts: Parts, points: Points, volts: float, *, heating: bool
+) -> OperatingPoints | None:
+    """Solve one point on plain floats; None when it does not settle there."""
+    point = points.plain(0)
+    found = close_one(parts, point)
+    if found is None:
+        return None
+    closed: Any = Closed(found[0], found[1], 0)  # type: ignore[arg-type]
+    read = _readings(unit, parts, (point, closed), volts, heating=heating)
+    return OperatingPoints(*(np.array([getattr(read, name)]) for name in _READINGS))
 
 
 def _readings(
-    unit: Unit, points: Points, closed: Closed, volts: FloatArray, *, heating: bool
+    unit: Unit,
+    parts: Parts,
+    solved: tuple[Points, Closed],
+    volts: FloatArray | float,
+    *,
+    heating: bool,
 ) -> OperatingPoints:
-    parts, table, error = unit.parts(heating=heating), unit.table, closed.error
+    points, closed = solved
+    table, error = unit.table, closed.error
     state = march(parts, points, closed.guess)
     high = state.high
     flow, hot = state.flow_kg_s, state.compression.discharge_j_kg
@@ -254,14 +315,14 @@ def _readings(
         compressor_a=power / (volts * unit.power_factor),
         cop=net / total,
         refrigerant_kg_s=flow,
-        suction_quality=np.minimum(state.suction.quality(state.suction_j_kg), 1.0),
+        suction_quality=minimum(state.suction.quality(state.suction_j_kg), 1.0),
         inlet_quality=state.inlet.quality,
         opening=state.opening,
         accumulator_kg=state.accumulator_kg,
         limits=limits_of(
             state,
             (surface_k, discharge_k),
-            error <= GOOD_ENOUGH,
+            error > GOOD_ENOUGH,
             is_valve=parts.metering.is_valve,
             heating=heating,
         ),

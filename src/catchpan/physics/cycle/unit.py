@@ -6,7 +6,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import ArrayLike
 
-from catchpan.physics.cycle.circuit import LineSet, Parts
+from catchpan.physics.cycle.circuit import LineSet, Parts, Start
 from catchpan.physics.cycle.coil import Coil
 from catchpan.physics.cycle.compressor import Compressor
 from catchpan.physics.cycle.metering import Metering
@@ -47,6 +47,9 @@ class Unit:
         The device at the outdoor coil; None for an air conditioner.
     accumulator_m3 : float
         Volume of the suction accumulator [m3]; 0 for none.
+    starts : tuple of Start or None
+        Where the search for a steady state begins, cooling and heating; see
+        `catchpan.physics.cycle.solve.prepared`.
     rated_voltage_v, power_factor : float
         Supply [V] and power factor of the compressor (0.95, with run capacitor; assumed).
     """
@@ -67,6 +70,9 @@ class Unit:
     accumulator_m3: float = 0.0
     rated_voltage_v: float = 230.0
     power_factor: float = 0.95
+    starts: tuple[Start | None, Start | None] = field(
+        default=(None, None), repr=False, compare=False
+    )
 
     def parts(self, *, heating: bool) -> Parts:
         """Return the circuit of one mode.
@@ -105,6 +111,7 @@ class Unit:
             self.lines,
             suction_line=not heating,
             accumulator_m3=self.accumulator_m3,
+            start=self.starts[int(heating)],
         )
 
 

@@ -1,8 +1,7 @@
 """Heat and water from air to an evaporator, by the larger of all dry and all wet."""
 
 from dataclasses import dataclass
-
-import numpy as np
+from typing import Final
 
 from catchpan.physics.cycle.coil import (
     LEAST_DIFFERENCE_K,
@@ -10,17 +9,20 @@ from catchpan.physics.cycle.coil import (
     Conductances,
     Evaporating,
 )
+from catchpan.physics.elementwise import clip, expm1, log, maximum, minimum, where
 from catchpan.physics.moist_air import (
     HIGHEST_K,
     LOWEST_K,
-    enthalpy_j_kg,
-    saturation_humidity_ratio,
-    saturation_pressure_pa,
+    saturation_pressure_inside_pa,
 )
 from catchpan.physics.refrigerant.table import RefrigerantTable, Saturation
 from catchpan.units.span import FloatArray
 
-SURFACE_SHARE = 0.3
+_COLDEST_K: Final = LOWEST_K + 1.0
+_WARMEST_K: Final = 333.15
+_NEWTON_STEPS: Final = 5
+
+SURFACE_SHARE: Final = 0.3
 """How far from refrigerant to wet bulb the surface is when the slope of saturation is taken."""
 
 
@@ -50,11 +52,19 @@ def saturated_enthalpy_j_kg(temperature_k: FloatArray, barometer_pa: FloatArray)
 
     Source: [ashrae-fundamentals-2017] ch. 1; ideal mixture, clipped to the formula's span.
     """
-    t = np.clip(temperature_k, LOWEST_K, HIGHEST_K)
-    vapour = np.minimum(saturation_pressure_pa(t), 0.5 * barometer_pa)
-    ratio = 0.621945 * vapour / (barometer_pa - vapour)
+    t = clip(temperature_k, LOWEST_K, HIGHEST_K)
+    ratio = saturated_ratio(t, barometer_pa)
     celsius = t - 273.15
-    return np.asarray((1.006 * celsius + ratio * (2501.0 + 1.86 * celsius)) * 1000.0)
+    return (1.006 * celsius + ratio * (2501.0 + 1.86 * celsius)) * 1000.0
+
+
+def saturated_ratio(temperature_k: FloatArray, barometer_pa: FloatArray) -> FloatArray:
+    """Return the humidity ratio of saturated air [kg/kg]; temperatures [K] within the formula's.
+
+    Source: [ashrae-fundamentals-2017] ch. 1; ideal mixture.
+    """
+    vapour = minimum(saturation_pressure_inside_pa(temperature_k), 0.5 * barometer_pa)
+    return 0.621945 * vapour / (barometer_pa - vapour)
 
 
 def two_phase_heat_w(air: AirStream, ua: Conductances, refrigerant_k: FloatArray) -> FloatArray:
@@ -76,16 +86,16 @@ def two_phase_heat_w(air: AirStream, ua: Conductances, refrigerant_k: FloatArray
 
     Source: [braun-klein-mitchell-1989] (wet coil by enthalpy effectiveness; larger of dry and wet).
     """
-    difference = np.maximum(air.temperature_k - refrigerant_k, LEAST_DIFFERENCE_K)
+    difference = maximum(air.temperature_k - refrigerant_k, LEAST_DIFFERENCE_K)
     capacity = air.capacity_w_k
-    dry = capacity * -np.expm1(-ua.overall(ua.two_phase) / capacity) * difference
+    dry = capacity * -expm1(-ua.overall(ua.two_phase) / capacity) * difference
     middle = refrigerant_k + SURFACE_SHARE * difference
     low = saturated_enthalpy_j_kg(refrigerant_k, air.barometer_pa)
     slope = (saturated_enthalpy_j_kg(middle, air.barometer_pa) - low) / (SURFACE_SHARE * difference)
     heat = capacity / air.flow_kg_s
     wet_ua = 1.0 / (slope / ua.two_phase + heat / ua.air)
-    effect = -np.expm1(-wet_ua / air.flow_kg_s)
-    return np.maximum(dry, air.flow_kg_s * effect * (air.enthalpy_j_kg - low))
+    effect = -expm1(-wet_ua / air.flow_kg_s)
+    return maximum(dry, air.flow_kg_s * effect * (air.enthalpy_j_kg - low))
 
 
 def evaporate(
@@ -115,21 +125,21 @@ def evaporate(
     Source: effectiveness-NTU per zone; the superheating zone is taken as dry.
     """
     pressure, sat, entering, flow = state
-    quality = np.clip(sat.quality(entering), 0.0, 0.98)
+    quality = clip(sat.quality(entering), 0.0, 0.98)
     glide = sat.dew_k - sat.bubble_k
     boiling = sat.dew_k - 0.5 * (1.0 - quality) * glide
     whole = two_phase_heat_w(air, ua, boiling)
-    wanted = flow * np.maximum(sat.vapour_enthalpy_j_kg - entering, 1e3)
-    share = np.minimum(wanted / whole, 1.0)
+    wanted = flow * maximum(sat.vapour_enthalpy_j_kg - entering, 1e3)
+    share = minimum(wanted / whole, 1.0)
     capacity = air.capacity_w_k
-    e_vapour = capacity * -np.expm1(-ua.overall(ua.vapour) / capacity)
-    over_10, _, _ = table.vapour_over_dew(pressure, np.asarray(10.0))
-    difference = np.maximum(air.temperature_k - sat.dew_k, LEAST_DIFFERENCE_K)
-    rise = difference * -np.expm1(-e_vapour * (1.0 - share) * 10.0 / (flow * over_10))
-    leaving = np.where(
+    e_vapour = capacity * -expm1(-ua.overall(ua.vapour) / capacity)
+    over_10, _, _ = table.vapour_over_dew(pressure, 10.0)
+    difference = maximum(air.temperature_k - sat.dew_k, LEAST_DIFFERENCE_K)
+    rise = difference * -expm1(-e_vapour * (1.0 - share) * 10.0 / (flow * over_10))
+    leaving = where(
         wanted < whole, sat.vapour_enthalpy_j_kg + rise / 10.0 * over_10, entering + whole / flow
     )
-    return Evaporating(leaving, share, quality, np.clip(sat.quality(leaving), quality, 1.0))
+    return Evaporating(leaving, share, quality, clip(sat.quality(leaving), quality, 1.0))
 
 
 def leaving_air(air: AirStream, ua: Conductances, heat_w: FloatArray) -> LeavingAir:
@@ -151,24 +161,19 @@ def leaving_air(air: AirStream, ua: Conductances, heat_w: FloatArray) -> Leaving
 
     Source: bypass (contact factor) method, as in [ashrae-fundamentals-2017] coil calculations.
     """
-    contact = -np.expm1(-ua.air / air.capacity_w_k)
-    saturated = air.enthalpy_j_kg - heat_w / (air.flow_kg_s * contact)
-    surface = _saturation_temperature_k(saturated, air.barometer_pa)
-    humidity = saturation_humidity_ratio(surface, air.barometer_pa)
+    contact = -expm1(-ua.air / air.capacity_w_k)
+    icy = _wet_surface_k(air, heat_w / contact)
+    humidity = saturated_ratio(icy, air.barometer_pa)
     wet = humidity < air.humidity_ratio
-    leaving_w = np.where(
-        wet, air.humidity_ratio - contact * (air.humidity_ratio - humidity), air.humidity_ratio
-    )
+    drop = where(wet, contact * (air.humidity_ratio - humidity), 0.0)
+    leaving_w = air.humidity_ratio - drop
     leaving_h = air.enthalpy_j_kg - heat_w / air.flow_kg_s
     celsius = (leaving_h / 1000.0 - 2501.0 * leaving_w) / (1.006 + 1.86 * leaving_w)
-    temperature = celsius + 273.15
-    surface = np.where(wet, surface, air.temperature_k - heat_w / (air.capacity_w_k * contact))
-    water = air.flow_kg_s * (air.humidity_ratio - leaving_w)
-    sensible = air.flow_kg_s * (
-        air.enthalpy_j_kg
-        - enthalpy_j_kg(np.clip(temperature, LOWEST_K, HIGHEST_K), air.humidity_ratio)
-    )
-    return LeavingAir(temperature, leaving_w, surface, sensible, water)
+    dry = air.temperature_k - heat_w / (air.capacity_w_k * contact)
+    water = air.flow_kg_s * drop
+    as_damp = (1.006 * celsius + air.humidity_ratio * (2501.0 + 1.86 * celsius)) * 1000.0
+    sensible = air.flow_kg_s * (air.enthalpy_j_kg - as_damp)
+    return LeavingAir(celsius + 273.15, leaving_w, where(wet, icy, dry), sensible, water)
 
 
 def boiling_surface_k(
@@ -194,21 +199,24 @@ def boiling_surface_k(
 
     Source: ours; as `leaving_air`, for that part alone.
     """
-    share = np.clip(boiling_share, 0.02, 1.0)
+    flow = air.flow_kg_s * clip(boiling_share, 0.02, 1.0)
+    contact = -expm1(-ua.air / air.capacity_w_k)
     part = AirStream(
-        *(air.temperature_k, air.humidity_ratio, air.enthalpy_j_kg),
-        *(air.flow_kg_s * share, air.barometer_pa),
+        *(air.temperature_k, air.humidity_ratio, air.enthalpy_j_kg, flow, air.barometer_pa)
     )
-    part_ua = Conductances(ua.air * share, ua.two_phase, ua.vapour, ua.hot_gas, ua.liquid)
-    return leaving_air(part, part_ua, boiling_w).surface_k
+    icy = _wet_surface_k(part, boiling_w / contact)
+    dry = air.temperature_k - boiling_w / (part.capacity_w_k * contact)
+    wet = saturated_ratio(icy, air.barometer_pa) < air.humidity_ratio
+    return where(wet, icy, dry)
 
 
-def _saturation_temperature_k(enthalpy: FloatArray, barometer_pa: FloatArray) -> FloatArray:
-    """Invert `saturated_enthalpy_j_kg` by bisection."""
-    low = np.full(np.broadcast(enthalpy, barometer_pa).shape, LOWEST_K)
-    high = np.full_like(low, 333.15)
-    for _ in range(30):
-        middle = 0.5 * (low + high)
-        above = saturated_enthalpy_j_kg(middle, barometer_pa) > enthalpy
-        low, high = np.where(above, low, middle), np.where(above, middle, high)
-    return np.asarray(0.5 * (low + high))
+def _wet_surface_k(air: AirStream, heat_w: FloatArray) -> FloatArray:
+    """Return where saturated air has so much less enthalpy than the stream, by Newton steps."""
+    enthalpy = air.enthalpy_j_kg - heat_w / air.flow_kg_s
+    start = 273.15 + 28.7 * log(maximum(enthalpy / 1000.0 + 38.2, 2.0) / 47.7)
+    kelvin = clip(start, _COLDEST_K, _WARMEST_K)
+    for _ in range(_NEWTON_STEPS):
+        here = saturated_enthalpy_j_kg(kelvin, air.barometer_pa)
+        slope = (saturated_enthalpy_j_kg(kelvin + 0.01, air.barometer_pa) - here) / 0.01
+        kelvin = clip(kelvin - (here - enthalpy) / slope, _COLDEST_K, _WARMEST_K)
+    return kelvin

@@ -1,10 +1,12 @@
 """Evenly spaced tables, read by straight lines between the nodes; whole arrays at once."""
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from catchpan.physics.elementwise import is_plain
 from catchpan.units.span import FloatArray
 
 
@@ -29,7 +31,7 @@ class Line:
         """Where the nodes are."""
         return evenly(self.start, self.step, self.values.shape[0])
 
-    def at(self, x: FloatArray) -> tuple[FloatArray, ...]:
+    def at(self, x: FloatArray | float) -> tuple[FloatArray, ...]:
         """Return every quantity at ``x``; beyond the ends, the straight line goes on.
 
         Parameters
@@ -42,10 +44,20 @@ class Line:
         tuple of FloatArray
             One array a quantity, shaped like ``x``.
         """
+        if is_plain(x):
+            return self._at_one(x)
         low, share = _place(x, self.start, self.step, self.values.shape[0])
-        first = self.values[low]
-        value = first + share[..., None] * (self.values[low + 1] - first)
+        first = self.values.take(low, axis=0)
+        value = self.values.take(low + 1, axis=0)
+        value -= first
+        value *= share[..., None]
+        value += first
         return _columns(value)
+
+    def _at_one(self, x: Any) -> tuple[Any, ...]:
+        low, share = _place_of_one(x, self.start, self.step, self.values.shape[0])
+        first, second = self.values[low : low + 2].tolist()
+        return tuple([a + share * (b - a) for a, b in zip(first, second, strict=True)])
 
 
 @dataclass(frozen=True)
@@ -71,7 +83,7 @@ class Sheet:
         """Where the nodes of the second variable are."""
         return evenly(self.y_start, self.y_step, self.values.shape[1])
 
-    def at(self, x: FloatArray, y: FloatArray) -> tuple[FloatArray, ...]:
+    def at(self, x: FloatArray, y: FloatArray | float) -> tuple[FloatArray, ...]:
         """Return every quantity at ``(x, y)``; held at the border outside.
 
         Parameters
@@ -84,17 +96,35 @@ class Sheet:
         tuple of FloatArray
             One array a quantity.
         """
+        if is_plain(x) and is_plain(y):
+            return self._at_one(x, y)
         i, u = _place(x, self.x_start, self.x_step, self.values.shape[0])
         j, v = _place(y, self.y_start, self.y_step, self.values.shape[1])
-        u, v = np.clip(u, 0.0, 1.0)[..., None], np.clip(v, 0.0, 1.0)[..., None]
+        u, v = np.clip(u, 0.0, 1.0), np.clip(v, 0.0, 1.0)
         wide = self.values.shape[1]
         flat = self.values.reshape(-1, self.values.shape[2])
-        corner = i * wide + j
-        near = flat[corner] * (1.0 - v) + flat[corner + 1] * v
-        corner = corner + wide
-        far = flat[corner] * (1.0 - v) + flat[corner + 1] * v
-        value = near * (1.0 - u) + far * u
+        corner, both = i * wide + j, u * v
+        value = flat.take(corner, axis=0) * (1.0 - u - v + both)[..., None]
+        for step, weight in ((1, v - both), (wide, u - both), (wide + 1, both)):
+            part = flat.take(corner + step, axis=0)
+            part *= weight[..., None]
+            value += part
         return _columns(value)
+
+    def _at_one(self, x: Any, y: Any) -> tuple[Any, ...]:
+        i, u = _place_of_one(x, self.x_start, self.x_step, self.values.shape[0])
+        j, v = _place_of_one(y, self.y_start, self.y_step, self.values.shape[1])
+        u = 0.0 if u < 0.0 else min(u, 1.0)
+        v = 0.0 if v < 0.0 else min(v, 1.0)
+        (a, b), (c, d) = self.values[i : i + 2, j : j + 2].tolist()
+        both, right, far = u * v, v * (1.0 - u), u * (1.0 - v)
+        own = 1.0 - both - right - far
+        return tuple(
+            [
+                own * p + right * q + far * r + both * s
+                for p, q, r, s in zip(a, b, c, d, strict=True)
+            ]
+        )
 
 
 def _columns(value: FloatArray) -> tuple[FloatArray, ...]:
@@ -108,8 +138,14 @@ def evenly(start: float, step: float, nodes: int) -> FloatArray:
     return np.asarray(start + step * np.arange(nodes), dtype=np.float64)
 
 
+def _place_of_one(x: float, start: float, step: float, nodes: int) -> tuple[int, float]:
+    scaled = (x - start) / step
+    low = 0 if scaled < 0.0 else nodes - 2 if scaled >= nodes - 2 else int(scaled)
+    return low, scaled - low
+
+
 def _place(
-    x: FloatArray, start: float, step: float, nodes: int
+    x: FloatArray | float, start: float, step: float, nodes: int
 ) -> tuple[NDArray[np.intp], FloatArray]:
     """Return the node below each point, and how far it is past it."""
     scaled = (np.asarray(x, dtype=np.float64) - start) / step

@@ -7,10 +7,12 @@ extend the border outside (see `Line` and `Sheet`); `RefrigerantTable.lowest_pre
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Final
 
 import numpy as np
 
+from catchpan.physics.elementwise import exp, log, maximum, sqrt
 from catchpan.physics.refrigerant.fluid import Refrigerant
 from catchpan.physics.refrigerant.grid import Line, Sheet
 from catchpan.units.span import FloatArray
@@ -91,12 +93,24 @@ class RefrigerantTable:
     vapour_from_entropy: Sheet
     liquid_from_enthalpy: Sheet
 
-    @property
+    @cached_property
+    def highest_dew_k(self) -> float:
+        """Upper end of the tables, dew temperature [K]."""
+        line = self.log_pressures
+        return line.start + line.step * (len(line.values) - 1)
+
+    @cached_property
+    def latent_at_ice_point_j_kg(self) -> float:
+        """Heat of evaporation at 273.15 K [J/kg]."""
+        pressure = self.dew_pressure_pa(np.asarray(273.15))
+        return float(self.saturation(pressure).latent_j_kg)
+
+    @cached_property
     def lowest_pressure_pa(self) -> float:
         """Lower end of the tables [Pa]."""
         return float(self._pressure_at(self.lines.start))
 
-    @property
+    @cached_property
     def highest_pressure_pa(self) -> float:
         """Upper end of the tables [Pa]."""
         return float(
@@ -120,16 +134,16 @@ class RefrigerantTable:
         """
         return Saturation(*self.lines.at(self._x(pressure_pa)))
 
-    def bubble_pressure_pa(self, temperature_k: FloatArray) -> FloatArray:
+    def bubble_pressure_pa(self, temperature_k: FloatArray | float) -> FloatArray:
         """Return the pressure [Pa] at which liquid of this temperature [K] begins to boil."""
-        return np.asarray(np.exp(self.log_pressures.at(temperature_k)[0]))
+        return exp(self.log_pressures.at(temperature_k)[0])
 
     def dew_pressure_pa(self, temperature_k: FloatArray) -> FloatArray:
         """Return the pressure [Pa] at which vapour of this temperature [K] begins to condense."""
-        return np.asarray(np.exp(self.log_pressures.at(temperature_k)[1]))
+        return exp(self.log_pressures.at(temperature_k)[1])
 
     def vapour_over_dew(
-        self, pressure_pa: FloatArray, superheat_k: FloatArray
+        self, pressure_pa: FloatArray, superheat_k: FloatArray | float
     ) -> tuple[FloatArray, ...]:
         """Return superheated vapour relative to its dew point.
 
@@ -147,7 +161,7 @@ class RefrigerantTable:
 
         Source: CoolProp, tabulated.
         """
-        return self.vapour.at(self._x(pressure_pa), np.sqrt(np.maximum(superheat_k, 0.0)))
+        return self.vapour.at(self._x(pressure_pa), sqrt(maximum(superheat_k, 0.0)))
 
     def superheat(
         self, pressure_pa: FloatArray, over_dew_j_kg: FloatArray
@@ -168,14 +182,14 @@ class RefrigerantTable:
 
         Source: CoolProp, tabulated.
         """
-        rooted = np.sqrt(np.maximum(over_dew_j_kg, 0.0))
+        rooted = sqrt(maximum(over_dew_j_kg, 0.0))
         return self.vapour_from_enthalpy.at(self._x(pressure_pa), rooted)
 
     def isentropic_over_dew_j_kg(
         self, pressure_pa: FloatArray, over_dew_j_kg_k: FloatArray
     ) -> FloatArray:
         """Return vapour enthalpy over dew [J/kg] from pressure [Pa] and entropy over dew."""
-        rooted = np.sqrt(np.maximum(over_dew_j_kg_k, 0.0))
+        rooted = sqrt(maximum(over_dew_j_kg_k, 0.0))
         return self.vapour_from_entropy.at(self._x(pressure_pa), rooted)[0]
 
     def liquid_under_bubble(
@@ -198,7 +212,7 @@ class RefrigerantTable:
 
         Source: CoolProp, tabulated.
         """
-        return self.liquid.at(self._x(pressure_pa), np.sqrt(np.maximum(subcooling_k, 0.0)))
+        return self.liquid.at(self._x(pressure_pa), sqrt(maximum(subcooling_k, 0.0)))
 
     def subcooling(
         self, pressure_pa: FloatArray, under_bubble_j_kg: FloatArray
@@ -219,7 +233,7 @@ class RefrigerantTable:
 
         Source: CoolProp, tabulated.
         """
-        rooted = np.sqrt(np.maximum(under_bubble_j_kg, 0.0))
+        rooted = sqrt(maximum(under_bubble_j_kg, 0.0))
         return self.liquid_from_enthalpy.at(self._x(pressure_pa), rooted)
 
     def _x(self, pressure_pa: FloatArray) -> FloatArray:
@@ -231,9 +245,9 @@ class RefrigerantTable:
 
 def place_of_pressure(pressure_pa: FloatArray, critical_pressure_pa: float) -> FloatArray:
     """Return where a pressure [Pa] lies on the tables: nodes crowd near the critical point."""
-    return np.asarray(np.log(pressure_pa / (_ABOVE * critical_pressure_pa - pressure_pa)))
+    return log(pressure_pa / (_ABOVE * critical_pressure_pa - pressure_pa))
 
 
 def pressure_at_place_pa(place: FloatArray, critical_pressure_pa: float) -> FloatArray:
     """Return the pressure [Pa] that lies at a place of the tables."""
-    return np.asarray(_ABOVE * critical_pressure_pa / (1.0 + np.exp(-place)))
+    return _ABOVE * critical_pressure_pa / (1.0 + exp(-place))
