@@ -19,6 +19,8 @@ from catchpan.physics.moist_air import (
 )
 from catchpan.units.errors import OutOfRange
 
+psychrolib.SetUnitSystem(psychrolib.SI)
+
 ICE = 273.15
 SEA = 101325.0
 
@@ -107,7 +109,6 @@ PRESSURE = st.floats(6e4, 1.05e5)
 
 @given(DRY, SHARE, PRESSURE)
 def test_closed_forms_equal_psychrolib(dry: float, share: float, pressure: float) -> None:
-    psychrolib.SetUnitSystem(psychrolib.SI)
     ratio = humidity_ratio_from_relative_humidity(dry + ICE, share, pressure)
     theirs = psychrolib.GetHumRatioFromRelHum(dry, share, pressure)
     assert ratio == pytest.approx(theirs, rel=1e-9, abs=2e-7)
