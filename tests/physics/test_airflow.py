@@ -13,6 +13,7 @@ from catchpan.physics.airflow import (
     sensible_heat_w,
     temperature_rise_k,
     total_heat_w,
+    ventilation_m3_s,
 )
 from catchpan.units.errors import OutOfRange
 
@@ -122,3 +123,23 @@ def test_no_rise_gives_no_air_flow_but_an_error() -> None:
 def test_impossible_altitude_is_refused() -> None:
     with pytest.raises(OutOfRange, match="altitude"):
         altitude_density_ratio(9000.0)
+
+
+@pytest.mark.published("ventilation-primer-62.2-2013", "2400 ft2, 3 bedrooms: 102; 72; 144 cfm")
+def test_ventilation_of_the_worked_example() -> None:
+    area, cfm = 2400.0 * 0.3048**2, 4.719474e-4
+    assert ventilation_m3_s(area, 3) / cfm == pytest.approx(102.0, rel=1e-4)
+    assert ventilation_m3_s(area, 3, 30 * cfm) / cfm == pytest.approx(72.0, rel=1e-4)
+    assert ventilation_m3_s(area, 3, 30 * cfm, 0.5) / cfm == pytest.approx(144.0, rel=1e-4)
+    assert ventilation_m3_s(area, 3, 120 * cfm) == 0.0
+
+
+@pytest.mark.published("hvac-forum-altitude", "4000 ft: 0.93 cfm dT, for gas and strips alike")
+def test_air_flow_over_a_furnace_at_altitude() -> None:
+    """100 000 Btu/h clocked, 80 %, 60 degF rise at 4000 ft: the same heat needs more volume."""
+    density = altitude_density_ratio(4000 * 0.3048)
+    sea, high = (
+        flow_from_temperature_rise_m3_s(80e3 * 0.29307, 60 / 1.8, ratio) for ratio in (1.0, density)
+    )
+    assert sea / 4.719474e-4 == pytest.approx(80e3 / (1.08 * 60), rel=2e-3)
+    assert high / 4.719474e-4 == pytest.approx(80e3 / (0.93 * 60), rel=5e-3)

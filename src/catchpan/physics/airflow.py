@@ -178,6 +178,45 @@ def total_heat_w(
     return STANDARD_AIR_DENSITY_KG_M3 * _density(density_ratio) * flow * change
 
 
+def ventilation_m3_s(
+    floor_area_m2: ArrayLike,
+    bedrooms: ArrayLike,
+    infiltration_m3_s: ArrayLike = 0.0,
+    on_share: ArrayLike = 1.0,
+) -> FloatArray:
+    """Outdoor air that a dwelling's ventilation fan has to move while it runs.
+
+    Parameters
+    ----------
+    floor_area_m2 : array_like
+        Conditioned floor area [m2], 10 to 2000.
+    bedrooms : array_like
+        How many, 1 to 20.
+    infiltration_m3_s : array_like, optional
+        What leaks in anyhow and may be subtracted [m3/s], 0 to 1.
+    on_share : array_like, optional
+        Share of the time the fan runs, 0.1 to 1.
+
+    Returns
+    -------
+    FloatArray
+        Air flow [m3/s], 0 where infiltration is enough.
+
+    Raises
+    ------
+    OutOfRange
+        If an input is outside its span.
+
+    Source: [ashrae-62.2-2013] ``0.03 A + 7.5 (bedrooms + 1)`` cfm, A in square feet.
+    """
+    area = within("floor area", floor_area_m2, 10.0, 2000.0, "m2") / _FOOT_M**2
+    people = within("bedrooms", bedrooms, 1.0, 20.0, "") + 1.0
+    leaks = within("infiltration", infiltration_m3_s, 0.0, 1.0, "m3/s")
+    share = within("share of running time", on_share, 0.1, 1.0, "")
+    total = (0.03 * area + 7.5 * people) * _FOOT_M**3 / 60.0
+    return np.asarray(np.maximum(total - leaks, 0.0) / share)
+
+
 def gas_input_w(
     dial_m3: ArrayLike, seconds_per_turn_s: ArrayLike, heat_content_j_m3: ArrayLike
 ) -> FloatArray:

@@ -6,10 +6,13 @@ import numpy as np
 import pytest
 
 from catchpan.physics.cycle.limits import Limit, limit_words
+from catchpan.physics.cycle.nameplate import Nameplate, unit_from_nameplate
 from catchpan.physics.cycle.rating import TEST_A, TEST_H1
 from catchpan.physics.cycle.solve import OperatingPoints, operating_points
 from catchpan.physics.cycle.unit import Departures, Unit, Weather
 from catchpan.physics.moist_air import humidity_ratio_from_wet_bulb
+from catchpan.physics.refrigerant.fluid import REFRIGERANTS
+from catchpan.physics.refrigerant.shelf import refrigerant_table
 from catchpan.units.errors import BadValue, OutOfRange
 
 
@@ -49,6 +52,25 @@ def test_the_whole_envelope_has_an_answer_or_a_reason(
     assert flagged(points, Limit.HIGH_PRESSURE)[open_].all()
     assert open_.mean() < 0.02
     assert not flagged(points, Limit.NOT_CLOSED).any()
+
+
+@pytest.mark.parametrize("is_valve", [True, False])
+@pytest.mark.parametrize("name", REFRIGERANTS)
+def test_every_refrigerant_and_device_has_an_answer_or_a_reason(
+    name: str, *, is_valve: bool
+) -> None:
+    """A heat pump of each kind, cooling and heating, 150 random points of the envelope each."""
+    seer = 10.5 if name in {"R-22", "R-134a"} else 13.5
+    plate = Nameplate(2.5, seer, is_valve=is_valve, is_heat_pump=True)
+    unit = unit_from_nameplate(refrigerant_table(name), plate, refrigerant_table("R-410A"))
+    for heating in (False, True):
+        points = operating_points(unit, *envelope(150, heating=heating), heating=heating)
+        left_open = points.error > 1e-4
+        assert not flagged(points, Limit.NOT_CLOSED).any()
+        assert flagged(points, Limit.BEYOND_TABLES)[left_open].all()
+        assert left_open.mean() < 0.04
+        for each in fields(points):
+            assert np.isfinite(getattr(points, each.name)).all(), each.name
 
 
 def test_energy_is_conserved_round_the_circuit(valve_unit: Unit) -> None:
