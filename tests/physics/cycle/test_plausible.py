@@ -59,7 +59,7 @@ def test_no_machine_that_runs_is_doubted(fixture: str, request: pytest.FixtureRe
     is doubted in one of thirty at most."""
     unit: Unit = request.getfixturevalue(fixture)
     heating = fixture == "heat_pump"
-    weather, off = envelope(400, heating=heating)
+    weather, off = envelope(200, heating=heating)
     points = operating_points(unit, weather, off, heating=heating)
     runs = np.flatnonzero((points.limits & int(Limit.BEYOND_TABLES)) == 0)
     draw = np.random.default_rng(7)

@@ -20,9 +20,6 @@ NEW_TEST_FAN_W_S_M3: Final = 0.441 / CUBIC_FOOT_PER_MINUTE
 """Blower power over air flow behind SEER2 and EER2, 0.441 W/cfm: 0.5 in w.c. external static. From
 memory of the default in 10 CFR 430 appendix M1."""
 
-SEER2_OVER_SEER: Final = 0.95
-"""How much lower the newer rating of one split unit is (common practice, no source)."""
-
 USUAL_CHARGE_KG_W: Final = 2.9e-4
 """Charge over cooling capacity where the nameplate's is not known (about 2.2 lb a ton; assumed)."""
 
