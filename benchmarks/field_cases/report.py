@@ -3,13 +3,14 @@
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from math import isnan
 from pathlib import Path
 from typing import Final
 
 import yaml
 
 from benchmarks.field_cases.peer import PeerScore, peer_totals
-from benchmarks.field_cases.score import Score, Totals, totals
+from benchmarks.field_cases.score import Score, Totals, hoped, totals
 from benchmarks.field_cases.told import FieldCase, Part, expressible_share
 from catchpan.catalog.lint import counts
 from catchpan.catalog.load import Catalog
@@ -50,9 +51,15 @@ the first time:
 - *first*, *first three*: a root fault that counts as the cause stands there in the ranking of
   single faults. A cause that names two faults counts when either does; where one of them was
   repaired on the way, the ranking before that repair counts.
-- *repair*: repairs taken by the share they put right; one of them puts the cause right.
-- *part*: shares summed over the faults of each part.
-- *log score*: mean natural log of the share given to the truth (0 is perfect).
+- *repair*, *part*: what a technician acts on. A part counts with the chance that any fault of it
+  is there; a repair with the chance that it removes a cause where those before it do not. A dead
+  and a weak capacitor are two causes, one part and one repair. `catchpan weigh` shows all three.
+- *log*: mean natural log of the share given to the truth (0 is perfect).
+- *the model itself expects*: what it would score on these very readings if each cause were as
+  likely as it says: the mean share of its own first cause, of one of its first three, and so on.
+  It tells how much the words carry, as the model sees it. Scoring well below it means the model
+  is too sure, or the cases are rarer than its rates; an aim above it cannot be reached by ranking
+  these readings better, only by a model that rightly is surer, or by more readings.
 """
 
 
@@ -79,9 +86,11 @@ def _summary(results: Sequence[Result], data: Catalog, day: date) -> Iterator[st
     yield "| given | cases | first | in three | repair | in three | part | in three | MRR | log |"
     yield "|---|---|---|---|---|---|---|---|---|---|"
     for part in Part:
-        yield _total(part.value, [r.scores[part] for r in results])
+        scores = [r.scores[part] for r in results]
+        yield _row(part.value, totals(scores))
+        yield _row(f"{part.value}: the model itself expects", hoped(scores))
     for name, right in _GROUPS.items():
-        yield _total(name, [r.scores[Part.TOLD] for r in results if right(r.told)])
+        yield _row(name, totals([r.scores[Part.TOLD] for r in results if right(r.told)]))
     first = [r.told.id for r in results if r.scores[Part.TOLD].within(1)]
     rest = len(set(first) - PROMPTED) / len(results)
     yield f"\nCounting {', '.join(sorted(PROMPTED))} as missed, told puts {rest:.0%} first.\n"
@@ -105,8 +114,7 @@ _PEERS: Final = {
 }
 
 
-def _total(name: str, scores: Sequence[Score]) -> str:
-    t: Totals = totals(scores)
+def _row(name: str, t: Totals) -> str:
     shares = (
         t.first,
         t.first_three,
@@ -116,7 +124,8 @@ def _total(name: str, scores: Sequence[Score]) -> str:
         t.part_first_three,
     )
     told = " | ".join(f"{x:.0%}" for x in shares)
-    return f"| {name} | {t.cases} | {told} | {t.reciprocal_rank:.2f} | {t.log_score:.2f} |"
+    rank = "" if isnan(t.reciprocal_rank) else f"{t.reciprocal_rank:.2f}"
+    return f"| {name} | {t.cases} | {told} | {rank} | {t.log_score:.2f} |"
 
 
 def _two_faults(results: Sequence[Result]) -> Iterator[str]:

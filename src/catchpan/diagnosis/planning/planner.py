@@ -113,7 +113,7 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
     situation = replace(situation, done=situation.done - _to_redo(kept, situation))
     standing = standing_of(kept, belief, situation)
     drafts = _check_drafts(kept, situation) + _repair_drafts(kept, standing)
-    if standing.works >= SOLVED:
+    if standing.lasts >= SOLVED:
         drafts = [d for d in drafts if d.kind == "prove"]
     present = kept.by_needs(kept.chance[:, None])
     mass = np.vstack([present, *(d.mass for d in drafts)])
