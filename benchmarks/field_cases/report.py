@@ -14,6 +14,7 @@ from benchmarks.field_cases.score import Score, Totals, hoped, totals
 from benchmarks.field_cases.told import FieldCase, Part, expressible_share
 from catchpan.catalog.lint import counts
 from catchpan.catalog.load import Catalog
+from catchpan.diagnosis.worlds.compile_family import Size
 
 MISSES: Final = Path(__file__).with_name("misses.yaml")
 
@@ -72,11 +73,26 @@ class Result:
     peers: Mapping[str, PeerScore]
 
 
-def page(results: Sequence[Result], data: Catalog, day: date) -> str:
-    """Return the whole page."""
-    lines = [INTRO, *_summary(results, data, day), *_two_faults(results), *_table(results)]
+def page(results: Sequence[Result], data: Catalog, day: date, size: Size | None) -> str:
+    """Return the whole page; ``size`` is what the families were kept at, if not the usual."""
+    lines = [
+        INTRO,
+        _kept(size),
+        *_summary(results, data, day),
+        *_two_faults(results),
+        *_table(results),
+    ]
     lines += [*_misses(results), *_lost(results)]
     return "\n".join(lines) + "\n"
+
+
+def _kept(size: Size | None) -> str:
+    if size is None:
+        return "Families are kept at the size `catchpan weigh` keeps them.\n"
+    return (
+        f"Families are kept smaller than `catchpan weigh` keeps them, at {size.settings} joint "
+        f"settings and {size.pairs} pairs (`--small`), for want of a quiet machine.\n"
+    )
 
 
 def _summary(results: Sequence[Result], data: Catalog, day: date) -> Iterator[str]:
