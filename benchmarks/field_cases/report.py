@@ -91,7 +91,10 @@ def _kept(size: Size | None) -> str:
         return "Families are kept at the size `catchpan weigh` keeps them.\n"
     return (
         f"Families are kept smaller than `catchpan weigh` keeps them, at {size.settings} joint "
-        f"settings and {size.pairs} pairs (`--small`), for want of a quiet machine.\n"
+        f"settings and {size.pairs} pairs, and age, weather and location of the call are left out "
+        "(`--small`), for want of a quiet machine. At full size, before what comes and goes had "
+        "two states, told put 50 % first, 50 % among three, the right repair among three in 58 % "
+        "and the right part in 73 %; on small families that change moved none of these.\n"
     )
 
 

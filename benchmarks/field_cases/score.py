@@ -106,6 +106,14 @@ def systems_of(case: Case, family_of: FamilyOf) -> list[tuple[Description, float
     return [(d, share, family_of(d, size)) for d, share in case.systems]
 
 
+def bare(description: Description) -> Description:
+    """Leave out what changes rates alone, so that few families serve all cases."""
+    options = {k: v for k, v in description.options.items() if k != "location"}
+    pump = description.archetype.startswith("heat-pump")
+    season = description.season or ("heating" if pump else "cooling")
+    return Description(description.archetype, options, season=season)
+
+
 def score_part(told: FieldCase, part: Part, data: Catalog, family_of: FamilyOf) -> Score:
     """Score one case with as much of it as the part says."""
     case = told.case(part, data)
