@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import cache
 from itertools import product
 from typing import TYPE_CHECKING
 
@@ -10,8 +12,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from catchpan.calls.described import usual_setting
+from catchpan.catalog.load import catalog
 from catchpan.diagnosis.inference.belief import Belief, Reading, drawn_anew
 from catchpan.diagnosis.inference.conflict import find_conflict
+from catchpan.diagnosis.worlds.compile_family import Size, compile_family
+from catchpan.diagnosis.worlds.description import Description
 from catchpan.diagnosis.worlds.enumerate_worlds import Weighted, in_both_states
 from catchpan.diagnosis.worlds.family import OTHER, CheckModel, Family, Outcome, PlaceModel, World
 
@@ -130,3 +136,48 @@ def test_every_world_with_something_intermittent_has_two_states() -> None:
     ]
     assert found[2].showing({"b"}) == {"a"}
     assert found[1].showing({"b"}) == {"a", "b"}
+
+
+LOOSE = "low-voltage/y-loose-intermittent"
+
+
+@cache
+def outdoor_unit() -> Family:
+    """Build an air conditioner with a control wire loose now and then, or its coil open."""
+    whole = catalog()
+    roots = {LOOSE, "contactor/coil-open"}
+    looks = ("contactor/", "phone/outdoor-fan")
+    data = replace(
+        whole,
+        faults={k: f for k, f in whole.faults.items() if k in roots or f.kind != "root"},
+        checks={k: c for k, c in whole.checks.items() if k.startswith(looks)},
+        proofs={},
+    )
+    options = usual_setting("air-conditioner-air-handler", {}, whole)
+    known = Description("air-conditioner-air-handler", options, season="cooling")
+    return compile_family(known, data, size=Size(settings=1, pairs=10))
+
+
+def seen(*made: tuple[str, str, str]) -> Belief:
+    readings = [Reading(c, o, reporter=who) for c, o, who in made]  # type: ignore[arg-type]
+    return Belief.prior(outdoor_unit()).observe_all(readings)
+
+
+def test_a_loose_wire_does_not_excuse_a_contactor_that_is_in_and_has_no_volts() -> None:
+    made = (
+        ("contactor/coil-volts", "none", "technician"),
+        ("contactor/pulled-in", "yes", "technician"),
+    )
+    conflict = find_conflict(seen(*made))
+    assert conflict is not None
+    assert {s.reading.check_id for s in conflict.suspects} == {c for c, _, _ in made}
+
+
+def test_a_loose_wire_explains_what_stood_at_the_call_and_is_in_now() -> None:
+    before, now = (
+        ("phone/outdoor-fan", "still", "caller"),
+        ("contactor/pulled-in", "yes", "technician"),
+    )
+    belief = seen(before, now)
+    assert find_conflict(belief) is None
+    assert belief.probabilities()[[LOOSE in w.conditions for w in belief.family.worlds]].sum() > 0.3
