@@ -2,16 +2,16 @@
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from fnmatch import fnmatchcase
 from math import log
 from typing import Final
 
 from benchmarks.field_cases.told import FieldCase, Part
 from catchpan.catalog.load import Catalog
-from catchpan.diagnosis.cases.candidate import Candidate, follow, root_shares, share_of_any
+from catchpan.diagnosis.cases.candidate import Candidate, follow, root_shares
 from catchpan.diagnosis.cases.case import Case, Entry, Tried
-from catchpan.diagnosis.cases.weigh import SMALL
-from catchpan.diagnosis.inference.causes import rank_causes
+from catchpan.diagnosis.cases.weigh import SMALL, fixes_of
+from catchpan.diagnosis.inference.causes import Share, rank_causes
+from catchpan.diagnosis.inference.grouped import share_of_any, shares_of_parts, shares_of_repairs
 from catchpan.diagnosis.worlds.compile_family import Size
 from catchpan.diagnosis.worlds.description import Description
 from catchpan.diagnosis.worlds.family import Family
@@ -23,6 +23,23 @@ REPAIRS: Final = 3
 """So many repairs are listed, the likeliest to hit first."""
 
 FamilyOf = Callable[[Description, Size], Family]
+
+
+@dataclass(frozen=True)
+class Hoped:
+    """How well the model expects to do on some readings, were the world as it believes.
+
+    The share it gives to its own first cause, to one of its first three, and the same for repairs
+    and parts; and the mean natural log of the share of whichever root is there.
+    """
+
+    first: float
+    three: float
+    repair: float
+    repairs: float
+    part: float
+    parts: float
+    log_score: float
 
 
 @dataclass(frozen=True)
@@ -42,9 +59,11 @@ class Score:
     top
         The first three roots with their shares.
     part_rank
-        Position of the part that was at fault, when the shares of its faults are summed.
+        Position of the part that was at fault, in the ranking of parts.
     repair_rank
-        Position of a repair that puts the cause right, when repairs are taken by what they hit.
+        Position of a repair that puts the cause right, in the ranking of repairs.
+    hoped
+        What the model itself expects on these very readings.
     left_behind
         Share of each consequence the cause names besides.
     other
@@ -59,6 +78,7 @@ class Score:
     repair_rank: int | None
     left_behind: Mapping[str, float]
     other: float
+    hoped: Hoped
 
     @property
     def log_score(self) -> float:
@@ -84,6 +104,14 @@ def systems_of(case: Case, family_of: FamilyOf) -> list[tuple[Description, float
     """Return the systems a case may be about, kept as large as ``weigh`` keeps them."""
     size = Size() if len(case.systems) == 1 else SMALL
     return [(d, share, family_of(d, size)) for d, share in case.systems]
+
+
+def bare(description: Description) -> Description:
+    """Leave out what changes rates alone, so that few families serve all cases."""
+    options = {k: v for k, v in description.options.items() if k != "location"}
+    pump = description.archetype.startswith("heat-pump")
+    season = description.season or ("heating" if pump else "cooling")
+    return Description(description.archetype, options, season=season)
 
 
 def score_part(told: FieldCase, part: Part, data: Catalog, family_of: FamilyOf) -> Score:
@@ -114,16 +142,44 @@ def _score(
     data: Catalog,
 ) -> Score:
     shares, truth = root_shares(candidates), told.truth
+    beliefs = [(c.share, c.belief) for c in candidates]
+    parts = shares_of_parts(beliefs, {f.id: f.component for f in data.faults.values()})
+    fixes = fixes_of(data)
+    repairs = shares_of_repairs(beliefs, fixes, REPAIRS)
     return Score(
         rank=best_of(orders, truth.found),
         rank_second=best_of(orders, truth.second),
-        share=share_of_any(candidates, truth.either),
+        share=share_of_any(beliefs, truth.either),
         top=tuple((name, shares[name]) for name in orders[-1][:3]),
-        part_rank=first_of(parts_in_order(shares, data), truth.parts),
-        repair_rank=_repair_rank(shares, truth.either, data),
+        part_rank=first_of([s.id for s in parts], truth.parts),
+        repair_rank=next(
+            (k for k, s in enumerate(repairs, start=1) if fixes[s.id] & truth.either), None
+        ),
         left_behind={c: _share_left(candidates, c) for c in sorted(truth.left_behind)},
         other=sum(c.share * rank_causes(c.belief).other for c in candidates),
+        hoped=Hoped(
+            first=shares[orders[-1][0]],
+            three=share_of_any(beliefs, frozenset(orders[-1][:3])),
+            repair=repairs[0].probability,
+            repairs=sum(s.probability for s in repairs),
+            part=parts[0].probability,
+            parts=share_of_any(
+                beliefs,
+                frozenset(f for f in shares if data.faults[f].component in _ids(parts[:3])),
+            ),
+            log_score=_expected_log(shares),
+        ),
     )
+
+
+def _ids(shares: Sequence[Share]) -> set[str]:
+    return {s.id for s in shares}
+
+
+def _expected_log(shares: Mapping[str, float]) -> float:
+    """Mean log of the share of the root that is there, each as likely as its share says."""
+    held = [s for s in shares.values() if s > 0.0]
+    return sum(s * log(s) for s in held) / sum(held)
 
 
 def first_of(order: Sequence[str], wanted: frozenset[str]) -> int | None:
@@ -135,31 +191,6 @@ def best_of(orders: Sequence[Sequence[str]], wanted: frozenset[str]) -> int | No
     """Return the best position of the first of some names over several orders."""
     ranks = [first_of(order, wanted) for order in orders]
     return min((r for r in ranks if r is not None), default=None)
-
-
-def parts_in_order(shares: Mapping[str, float], data: Catalog) -> tuple[str, ...]:
-    """Return the parts by the summed shares of their faults, the likeliest first."""
-    total: dict[str, float] = {}
-    for name, share in shares.items():
-        part = data.faults[name].component
-        total[part] = total.get(part, 0.0) + share
-    return tuple(sorted(total, key=lambda part: (-total[part], part)))
-
-
-def _repair_rank(shares: Mapping[str, float], truth: frozenset[str], data: Catalog) -> int | None:
-    """Take repairs by the share they put right of what those before them leave open."""
-    fixes = {
-        r.id: {f for f in shares if any(fnmatchcase(f, g) for g in r.fixes)}
-        for r in data.repairs.values()
-    }
-    left = dict(shares)
-    for place in range(1, REPAIRS + 1):
-        best = max(sorted(fixes), key=lambda r: sum(left.get(f, 0.0) for f in fixes[r]))
-        if fixes[best] & truth:
-            return place
-        for fault in fixes[best]:
-            left.pop(fault, None)
-    return None
 
 
 def _share_left(candidates: Sequence[Candidate], condition: str) -> float:
@@ -183,6 +214,26 @@ class Totals:
     part_first_three: float
     reciprocal_rank: float
     log_score: float
+
+
+def hoped(scores: Sequence[Score]) -> Totals:
+    """Return what the model itself expects over some cases; it knows no reciprocal rank."""
+    n = len(scores)
+
+    def mean(of: Callable[[Hoped], float]) -> float:
+        return sum(of(s.hoped) for s in scores) / n
+
+    return Totals(
+        cases=n,
+        first=mean(lambda h: h.first),
+        first_three=mean(lambda h: h.three),
+        repair_first=mean(lambda h: h.repair),
+        repair_first_three=mean(lambda h: h.repairs),
+        part_first=mean(lambda h: h.part),
+        part_first_three=mean(lambda h: h.parts),
+        reciprocal_rank=float("nan"),
+        log_score=mean(lambda h: h.log_score),
+    )
 
 
 def totals(scores: Sequence[Score]) -> Totals:

@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import pytest
 
-from benchmarks.field_cases.score import Score, first_of, score_part, totals
+from benchmarks.field_cases.score import Score, bare, first_of, score_part, totals
 from benchmarks.field_cases.told import (
     GIVEN,
     FieldCase,
@@ -65,7 +65,7 @@ def scores(data: Catalog) -> Mapping[Part, Mapping[str, Score]]:
     families: dict[str, Family] = {}
 
     def family_of(description: Description, _size: Size) -> Family:
-        kind = _bare(description)
+        kind = bare(description)
         if repr(kind) not in families:
             families[repr(kind)] = compile_family(kind, data, size=QUICK)
         return families[repr(kind)]
@@ -74,14 +74,6 @@ def scores(data: Catalog) -> Mapping[Part, Mapping[str, Score]]:
         part: {told.id: score_part(told, part, data, family_of) for told in CASES}
         for part in (Part.TOLD, Part.DECISIVE)
     }
-
-
-def _bare(description: Description) -> Description:
-    """Leave out what changes rates alone, so that few families serve all cases."""
-    options = {k: v for k, v in description.options.items() if k != "location"}
-    pump = description.archetype.startswith("heat-pump")
-    season = description.season or ("heating" if pump else "cooling")
-    return Description(description.archetype, options, season=season)
 
 
 def test_there_are_48_cases_each_with_its_source() -> None:

@@ -55,6 +55,36 @@ def test_an_unknown_field_is_an_error(tmp_path: Path) -> None:
     assert "hot-lid · colour" in found
 
 
+FAULT = """
+[[fault]]
+id = "air/odd"
+title = "Odd"
+plain = "Something odd."
+kind = "root"
+family = "air"
+component = "air"
+effects = [{ value = "air.filter", times = 35 }]
+rate = { value = 2.0, basis = "assumed" }
+seen_share = { value = 0.5, basis = "assumed" }
+why = ["it was so"]
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "told"),
+    [
+        ("value = 2.0", "value = -2.0", "rate: -2 is no amount; wanted 0 or more"),
+        ("value = 2.0", "value = inf", "rate: inf is no amount"),
+        ("value = 0.5", "value = 1.5", "seen_share: 1.5 is no chance; wanted 0 to 1"),
+        ("value = 0.5", "value = nan", "seen_share: nan is no chance"),
+    ],
+)
+def test_an_impossible_number_is_an_error(tmp_path: Path, old: str, new: str, told: str) -> None:
+    assert list(read_catalog(write(tmp_path, faults=FAULT)).faults) == ["air/odd"]
+    (found,) = problems(write(tmp_path, faults=FAULT.replace(old, new)))
+    assert f"air/odd · {told}" in found
+
+
 def test_a_word_where_a_number_belongs_is_an_error(tmp_path: Path) -> None:
     (found,) = problems(write(tmp_path, hazards=GOOD_HAZARD.replace("value = 1", 'value = "1"')))
     assert "weight_dollars.value" in found

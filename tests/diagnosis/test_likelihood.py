@@ -3,7 +3,6 @@
 from statistics import NormalDist
 
 import numpy as np
-import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -11,7 +10,6 @@ from catchpan.catalog.entry import AnswerEntry, GivenEntry, Sourced
 from catchpan.diagnosis.worlds.likelihood import (
     answers_table,
     history_table,
-    mixed_with_absence,
     option_table,
     reset_table,
     with_mistakes,
@@ -95,9 +93,3 @@ def test_reset_tells_at_once_later_holding_and_useless_apart() -> None:
     works = np.array([False, True, True, False, False])
     table = reset_table(present, again, works, 1.0)
     assert table.argmax(axis=1).tolist() == [1, 2, 0, 3, 3]
-
-
-def test_an_intermittent_fault_shows_on_its_share_of_looks() -> None:
-    faulty, sound = np.array([[0.9, 0.1]]), np.array([[0.0, 1.0]])
-    mixed = mixed_with_absence(faulty, sound, np.array([0.4]))
-    assert mixed[0, 0] == pytest.approx(0.36)

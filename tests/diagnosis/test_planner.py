@@ -11,7 +11,7 @@ import pytest
 
 from catchpan.diagnosis.inference.belief import Belief, Reading
 from catchpan.diagnosis.planning.forecast import SYSTEM
-from catchpan.diagnosis.planning.planner import Situation, Step, next_steps, plan
+from catchpan.diagnosis.planning.planner import ASK_FOR, Situation, Step, next_steps, plan
 from catchpan.diagnosis.planning.safety_order import prepare
 from catchpan.diagnosis.worlds.family import (
     CheckModel,
@@ -205,6 +205,49 @@ def test_a_dear_drive_is_put_off_and_a_free_one_is_not(three_faults: Family) -> 
     }
     assert cost["far"]["site"] == pytest.approx(cost["near"]["site"] + 100.0)
     assert cost["near"]["site"] <= cost["near"]["leave"]
+
+
+def test_a_question_that_saves_next_to_nothing_is_not_asked_before_going(
+    family_of: Callable[..., Family],
+    check_of: Callable[..., CheckModel],
+    repair_of: Callable[..., RepairModel],
+) -> None:
+    """Worth its price by a hair; what it tells is priced as if no later look told it for less."""
+    names = [f"f{i}" for i in range(4)]
+    rows = [[[0.99, 0.01] if i >> b & 1 else [0.01, 0.99] for i in range(4)] for b in range(2)]
+    repairs = [repair_of(f"r{i}", n, 60.0) for i, n in enumerate(names)]
+
+    def asking(minutes: float) -> tuple[float, list[Step]]:
+        checks = [check_of("bit0", rows[0], minutes=minutes, phone=True), check_of("bit1", rows[1])]
+        made = family_of(dict.fromkeys(names, 0.25), checks, repairs, call_back=400.0)
+        steps = next_steps(made, Belief.prior(made), Situation(on_phone=True), 20)
+        cost = {s.target: s.total_cost for s in steps}
+        return cost["site"] - cost["bit0"], steps
+
+    low, high = 0.01, 400.0
+    assert asking(low)[0] > 0.0 > asking(high)[0]
+    for _ in range(60):
+        middle = (low + high) / 2.0
+        low, high = (middle, high) if asking(middle)[0] > 0.0 else (low, middle)
+    saved, steps = asking(low)
+    assert 0.0 <= saved < ASK_FOR * low
+    assert targets(steps).index("site") < targets(steps).index("bit0")
+    assert targets(asking(low / 4.0)[1])[0] == "bit0"
+
+
+def test_the_surer_it_works_the_less_it_costs_to_hand_it_over_unproven(
+    three_faults: Family,
+) -> None:
+    costs = []
+    for sure in np.linspace(0.5, 0.99, 20):
+        works = np.exp(three_faults.log_prior) * three_faults.works
+        fails = np.exp(three_faults.log_prior) * ~three_faults.works
+        chance = sure * works / works.sum() + (1.0 - sure) * fails / fails.sum()
+        log_prior = np.log(np.maximum(chance, 1e-9))
+        family = replace(three_faults, log_prior=log_prior, proof_minutes=12.0)
+        steps = next_steps(family, Belief.prior(family), BENCH, 20)
+        costs.append({s.kind: s.total_cost for s in steps}["refer"])
+    assert (np.diff(costs) < 0.0).all()
 
 
 def test_questions_of_the_phone_are_left_behind_with_it(three_faults: Family) -> None:

@@ -82,7 +82,7 @@ def test_shares_are_those_of_the_belief(data: Catalog) -> None:
         there = np.array([cause.id in w.roots for w in family.worlds])
         assert cause.share == pytest.approx(float(chance[there].sum()), abs=1e-6)
     assert weighing.none_of_these == pytest.approx(float(chance[family.other].sum()))
-    assert weighing.no_fault == pytest.approx(float(chance[family.works].sum()))
+    assert weighing.no_fault == pytest.approx(float(chance[family.lasts].sum()))
 
 
 def test_what_a_reading_says_is_the_change_it_made_in_the_log_odds(data: Catalog) -> None:

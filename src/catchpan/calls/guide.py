@@ -16,10 +16,10 @@ from catchpan.calls.described import describe
 from catchpan.calls.idle import answered_alike, idle_repairs, out_of_season
 from catchpan.calls.progress import Mended, Progress, Spent
 from catchpan.calls.telling import silent_checks
-from catchpan.calls.unmended import mend_before_leaving
 from catchpan.catalog.load import Catalog, catalog
-from catchpan.diagnosis.inference.causes import Causes, rank_causes
+from catchpan.diagnosis.inference.causes import Causes, Share, rank_causes
 from catchpan.diagnosis.inference.conflict import Conflict, find_conflict
+from catchpan.diagnosis.inference.grouped import shares_of_parts
 from catchpan.diagnosis.inference.latent import Latent, latent_defects, option_shares
 from catchpan.diagnosis.planning.explanation import Explanation, explain
 from catchpan.diagnosis.planning.planner import Plan, plan
@@ -98,6 +98,12 @@ class Guide:
         return rank_causes(self.belief)
 
     @cached_property
+    def parts(self) -> tuple[Share, ...]:
+        """The parts that may be at fault, with the share of a root in each."""
+        part = {f.id: f.component for f in self.data.faults.values()}
+        return shares_of_parts([(1.0, self.belief)], part)
+
+    @cached_property
     def conflict(self) -> Conflict | None:
         """Readings that no world explains together."""
         return find_conflict(self.belief)
@@ -117,8 +123,7 @@ class Guide:
             left_out |= answered_alike(self.data, self.situation.done)
         worth = replace(self.situation, deferred=self.situation.deferred | left_out)
         if not (self.situation.unproven and self.belief.verdict) or self.situation.on_phone:
-            found = plan(self.family, self.belief, worth, STEPS)
-            return replace(found, steps=mend_before_leaving(self.belief, worth, found.steps))
+            return plan(self.family, self.belief, worth, STEPS)
         found = plan(self.family, self.belief, worth, len(self.family.checks))
         steps = sorted(found.steps, key=lambda step: step.kind != "prove")
         return replace(found, steps=tuple(steps[:STEPS]))

@@ -150,10 +150,11 @@ class HiddenHome:
         limits = {(signal, demand): limit for signal, demand, limit in TROUBLE}
         known = archetype(self.description.archetype, self.data).demands
         for probe in work_probes(self.description).values():
-            if probe.demand not in known:
+            limit = limits.get((probe.observe.of, probe.demand))
+            if limit is None or probe.demand not in known:
                 continue
             value = self.read(probe)
-            if value is not None and value > limits[probe.observe.of, probe.demand]:
+            if value is not None and value > limit:
                 return False
         return True
 

@@ -65,8 +65,8 @@ def cost_range(guide: Guide) -> CostRange:
     looking = _looking_dollars(guide, float(chance @ bills.dollars))
     drive = family.dispatch_minutes if guide.situation.on_phone else 0.0
     rate = family.dollars_per_minute
-    minutes = bills.minutes + np.where(family.works, 0.0, looking / rate) + drive
-    dollars = bills.dollars + np.where(family.works, 0.0, looking) + drive * rate
+    minutes = bills.minutes + np.where(family.lasts, 0.0, looking / rate) + drive
+    dollars = bills.dollars + np.where(family.lasts, 0.0, looking) + drive * rate
     low, high = (_percentile(minutes, chance, p) for p in (0.1, 0.9))
     least, most = (_percentile(dollars, chance, p) for p in (0.1, 0.9))
     return CostRange(

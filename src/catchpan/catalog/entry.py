@@ -1,8 +1,9 @@
 """The schema of the catalog's data files: what an entry of each kind must say."""
 
+from math import isfinite
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field, field_validator, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_validator, model_validator
 
 Names = Annotated[tuple[str, ...], Field(strict=False)]
 Slug = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*(/[a-z0-9]+(-[a-z0-9]+)*)?$")]
@@ -29,6 +30,24 @@ class Sourced(Entry):
     def _whole_numbers_count(cls, value: object) -> object:
         return float(value) if isinstance(value, int) else value
 
+
+def _chance(number: Sourced) -> Sourced:
+    if not 0.0 <= number.value <= 1.0:
+        raise ValueError(f"{number.value:g} is no chance; wanted 0 to 1")
+    return number
+
+
+def _amount(number: Sourced) -> Sourced:
+    if not (number.value >= 0.0 and isfinite(number.value)):
+        raise ValueError(f"{number.value:g} is no amount; wanted 0 or more")
+    return number
+
+
+Chance = Annotated[Sourced, AfterValidator(_chance)]
+"""A sourced number, 0 to 1."""
+
+Amount = Annotated[Sourced, AfterValidator(_amount)]
+"""A sourced number, 0 or more."""
 
 Number = Annotated[float, Field(strict=False)]
 
@@ -69,7 +88,7 @@ class ArisesEntry(Entry):
     demand: Literal["any", "off", "fan", "cool", "heat", "emergency"]
     all: tuple["ClauseEntry", ...] = Field(min_length=1, strict=False)
     after: Literal["at_once", "minutes", "hours", "days"]
-    chance: Sourced
+    chance: Chance
 
 
 class ClauseEntry(Entry):
@@ -85,13 +104,13 @@ class BroughtEntry(Entry):
 
     by: Slug
     after: Literal["at_once", "minutes", "hours", "days"]
-    chance: Sourced
+    chance: Chance
 
 
 class MoreLikelyEntry(Entry):
     """A factor on a fault's rate where something about the site is known."""
 
-    times: Sourced
+    times: Amount
     age_over_years: Number | None = None
     location: tuple[str, ...] = Field(default=(), strict=False)
     climate: tuple[Literal["humid", "dry", "cold", "mixed"], ...] = Field(default=(), strict=False)
@@ -108,8 +127,8 @@ class FaultEntry(Entry):
     family: str
     component: str
     effects: tuple[EffectEntry, ...] = Field(default=(), strict=False)
-    rate: Sourced | None = None
-    seen_share: Sourced | None = None
+    rate: Amount | None = None
+    seen_share: Chance | None = None
     more_likely: tuple[MoreLikelyEntry, ...] = Field(default=(), strict=False)
     arises: tuple[ArisesEntry, ...] = Field(default=(), strict=False)
     brought: tuple[BroughtEntry, ...] = Field(default=(), strict=False)
@@ -165,7 +184,7 @@ class GivenEntry(Entry):
     """Chance of a history answer where a fault (id or family/*) is present."""
 
     fault: str
-    chance: Sourced
+    chance: Chance
 
 
 class AnswerEntry(Entry):
@@ -179,7 +198,7 @@ class AnswerEntry(Entry):
     low: Number | None = None
     high: Number | None = None
     danger: bool = False
-    base: Sourced | None = None
+    base: Chance | None = None
     given: tuple[GivenEntry, ...] = Field(default=(), strict=False)
 
 
@@ -194,11 +213,11 @@ class CheckEntry(Entry):
     phone: bool = False
     caller_safe: bool = False
     tool: str = ""
-    minutes: Sourced
-    reliability: Sourced
+    minutes: Amount
+    reliability: Chance
     observe: ObserveEntry
     unit: str = ""
-    blur: Sourced | None = None
+    blur: Amount | None = None
     answers: tuple[AnswerEntry, ...] = Field(default=(), strict=False)
     requires: tuple[str, ...] = Field(default=(), strict=False)
     hazards: tuple[Slug, ...] = Field(default=(), strict=False)
@@ -223,11 +242,11 @@ class RepairEntry(Entry):
     id: Slug
     title: str
     place: str
-    minutes: Sourced
-    parts_dollars: Sourced
+    minutes: Amount
+    parts_dollars: Amount
     load: tuple[str, ...] = Field(default=(), strict=False)
     fixes: tuple[str, ...] = Field(min_length=1, strict=False)
-    success: Sourced
+    success: Chance
     requires: tuple[str, ...] = Field(default=(), strict=False)
     hazards: tuple[Slug, ...] = Field(default=(), strict=False)
     steps: tuple[str, ...] = Field(min_length=1, strict=False)
@@ -243,12 +262,12 @@ class ProofEntry(Entry):
     title: str
     how: tuple[str, ...] = Field(min_length=1, strict=False)
     place: str
-    minutes: Sourced
+    minutes: Amount
     observe: ObserveEntry
     unit: str = ""
     low: Number | None = None
     high: Number | None = None
-    uncertainty: Sourced
+    uncertainty: Amount
     requires: tuple[str, ...] = Field(default=(), strict=False)
     hazards: tuple[Slug, ...] = Field(default=(), strict=False)
 
@@ -259,7 +278,7 @@ class HazardEntry(Entry):
     id: Slug
     title: str
     caution: str
-    weight_dollars: Sourced
+    weight_dollars: Amount
     basis: str
 
 
@@ -269,10 +288,10 @@ class PlaceEntry(Entry):
     id: str
     title: str
     where: str
-    minutes: Sourced
+    minutes: Amount
     minutes_by_location: dict[str, Number] = Field(default={}, strict=False)
     cover: str = ""
-    cover_minutes: Sourced | None = None
+    cover_minutes: Amount | None = None
     hazards_by_location: dict[str, Names] = {}
 
 

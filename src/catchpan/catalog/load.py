@@ -146,4 +146,4 @@ def _keep(
     except ValidationError as error:
         for item in error.errors():
             where = ".".join(str(x) for x in item["loc"])
-            problems.append(Problem(*spot, where, item["msg"]))
+            problems.append(Problem(*spot, where, item["msg"].removeprefix("Value error, ")))

@@ -69,6 +69,8 @@ def causes(session: Session, _: str) -> None:
         (f"{found.other:>4.0%}", "something this list does not hold"),
     ]
     screen.table(rows)
+    parts = ", ".join(f"{s.id.replace('_', ' ')} {s.probability:.0%}" for s in guide.parts[:3])
+    screen.say(f"By part: {parts}.")
     left = [s for s in found.consequences if s.probability > 0.05][:5]
     if left:
         screen.say("Left behind or tripped by it, to be put right as well:")

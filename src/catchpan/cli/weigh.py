@@ -18,6 +18,7 @@ from catchpan.diagnosis.cases.weighing import Cause, NextStep, Weighing
 from catchpan.diagnosis.inference.belief import Reading
 
 STRONGEST = 2
+FEW = 3
 
 
 @click.command()
@@ -69,6 +70,7 @@ def show(weighing: Weighing, matches: Sequence[Match], top: int, why: bool) -> N
     for match in matches:
         sheet.line(f"{match.words!r} is taken to mean: {match.title}: {match.label}")
     _show_causes(sheet, weighing, top)
+    _show_repairs(sheet, weighing)
     _show_reasons(sheet, weighing.ranking[: top if why else 1], None if why else STRONGEST)
     _show_rest(sheet, weighing)
     _show_steps(sheet, weighing.steps)
@@ -83,9 +85,17 @@ def _show_causes(sheet: Sheet, weighing: Weighing, top: int) -> None:
     rows.append((percent(weighing.none_of_these), "None of these", "", "none-of-these"))
     rows.append((percent(weighing.no_fault), "Nothing keeps it from working", "", "no-fault"))
     sheet.table(("share", "cause", "part", "id"), rows, right=(0,), whole=(3,))
+    parts = ", ".join(f"{p.title} {percent(p.share)}" for p in weighing.parts[:FEW])
+    sheet.line(f"By part: {parts}")
     if weighing.several > 0.02:
         pairs = "; ".join(f"{' + '.join(p.titles)} {percent(p.share)}" for p in weighing.pairs[:2])
         sheet.line(f"Two at once: {percent(weighing.several)}, likeliest {pairs}")
+
+
+def _show_repairs(sheet: Sheet, weighing: Weighing) -> None:
+    sheet.heading("What would put it right")
+    rows = [(percent(g.share), g.title, g.id) for g in weighing.repairs]
+    sheet.table(("share", "repair", "id"), rows, right=(0,), whole=(2,))
 
 
 def _show_reasons(sheet: Sheet, causes: Sequence[Cause], most: int | None) -> None:

@@ -29,6 +29,8 @@ def weighing_json(
         "schema": SCHEMA,
         "systems": [asdict(s) for s in weighing.systems],
         "ranking": [_cause(c) for c in weighing.ranking[: top or None]],
+        "parts": [asdict(g) for g in weighing.parts[: top or None]],
+        "repairs": [asdict(g) for g in weighing.repairs],
         "none_of_these": weighing.none_of_these,
         "no_fault": weighing.no_fault,
         "several": weighing.several,

@@ -2,18 +2,16 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 from math import log
 from typing import Final
 
 import numpy as np
-from numpy.typing import NDArray
 
 from catchpan.diagnosis.cases.case import ABSENT, Entry, Tried
-from catchpan.diagnosis.inference.belief import PROOF_ERROR, Belief, Reading, log_likelihood
-from catchpan.diagnosis.inference.causes import part_of
+from catchpan.diagnosis.inference.belief import Belief, Reading, log_likelihood, verdict_chance
+from catchpan.diagnosis.inference.grouped import root_matrix
 from catchpan.diagnosis.worlds.description import Description
-from catchpan.diagnosis.worlds.family import OTHER, ROOT, Family
+from catchpan.diagnosis.worlds.family import Family
 
 NOT_HERE: Final = 0.05
 """Chance that somebody reports on a part that this kind of system does not have (assumed)."""
@@ -82,8 +80,7 @@ class _Run:
         self.close_stage()
         before = self.belief.repair_tried(tried.repair_id, None)
         if tried.worked is not None:
-            right = self.family.works == tried.worked
-            chance = before.probabilities() @ np.where(right, 1.0 - PROOF_ERROR, PROOF_ERROR)
+            chance = before.probabilities() @ verdict_chance(self.family, worked=tried.worked)
             self.log_evidence += log(max(float(chance), 1e-300))
         self.belief = self.belief.repair_tried(tried.repair_id, tried.worked)
 
@@ -154,36 +151,12 @@ def _widest_spans(families: Sequence[Family]) -> dict[str, float]:
     return spans
 
 
-@lru_cache(maxsize=8)
-def _root_matrix(family: Family) -> tuple[NDArray[np.float32], tuple[str, ...]]:
-    """Shape (n_worlds, n_roots): which roots each world holds."""
-    held = [
-        [c for c in w.conditions if c != OTHER and part_of(family, w, c) == ROOT]
-        for w in family.worlds
-    ]
-    names = sorted({c for some in held for c in some})
-    column = {name: j for j, name in enumerate(names)}
-    matrix = np.zeros((len(held), len(names)), dtype=np.float32)
-    for i, some in enumerate(held):
-        matrix[i, [column[c] for c in some]] = 1.0
-    return matrix, tuple(names)
-
-
 def root_shares(candidates: Sequence[Candidate]) -> dict[str, float]:
     """Return the share of every root over all the systems it may be."""
     shares: dict[str, float] = {}
     for candidate in candidates:
-        matrix, names = _root_matrix(candidate.family)
+        matrix, names = root_matrix(candidate.family)
         each = candidate.share * (candidate.belief.probabilities() @ matrix)
         for name, share in zip(names, each.tolist(), strict=True):
             shares[name] = shares.get(name, 0.0) + share
     return shares
-
-
-def share_of_any(candidates: Sequence[Candidate], roots: frozenset[str]) -> float:
-    """Probability that at least one of some roots is there, 0 to 1."""
-    total = 0.0
-    for candidate in candidates:
-        holds = np.array([bool(w.roots & roots) for w in candidate.family.worlds])
-        total += candidate.share * float(candidate.belief.probabilities()[holds].sum())
-    return min(total, 1.0)

@@ -1,13 +1,14 @@
 """Weighing a case: which causes, how sure, why, and what to do next."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
+from fnmatch import fnmatchcase
 from math import inf, log
 from typing import Final
 
 from catchpan.catalog.load import Catalog, catalog
 from catchpan.catalog.system import options_of
-from catchpan.diagnosis.cases.candidate import Candidate, follow, root_shares, share_of_any
+from catchpan.diagnosis.cases.candidate import Candidate, follow, root_shares
 from catchpan.diagnosis.cases.case import Case, Entry
 from catchpan.diagnosis.cases.case_words import words_of
 from catchpan.diagnosis.cases.measured_value import answer_of_value
@@ -15,15 +16,21 @@ from catchpan.diagnosis.cases.proposal import proposed_steps
 from catchpan.diagnosis.cases.weighing import (
     Cause,
     Doubt,
+    Group,
     OpenOption,
     Pair,
     Speaks,
     SystemShare,
     Weighing,
 )
-from catchpan.diagnosis.inference.belief import Reading
+from catchpan.diagnosis.inference.belief import Belief, Reading
 from catchpan.diagnosis.inference.causes import Causes, Share, rank_causes
 from catchpan.diagnosis.inference.conflict import find_conflict
+from catchpan.diagnosis.inference.grouped import (
+    share_of_any,
+    shares_of_parts,
+    shares_of_repairs,
+)
 from catchpan.diagnosis.inference.latent import Latent, latent_defects, option_shares
 from catchpan.diagnosis.worlds.compile_family import Size
 from catchpan.diagnosis.worlds.compiled import FamilyShelf, compiled
@@ -86,8 +93,21 @@ def log_score(weighing: Weighing, true_roots: Sequence[str]) -> float:
     true_roots : sequence of str
         Ids of root faults, any of which counts as the truth.
     """
-    share = share_of_any(weighing.candidates, frozenset(true_roots))
+    share = share_of_any(_beliefs(weighing.candidates), frozenset(true_roots))
     return log(share) if share > 0.0 else -inf
+
+
+def fixes_of(data: Catalog) -> dict[str, frozenset[str]]:
+    """Return the faults each repair puts right; of two alike the quicker one comes first."""
+    repairs = sorted(data.repairs.values(), key=lambda r: (r.minutes.value, r.id))
+    return {
+        r.id: frozenset(f for f in data.faults if any(fnmatchcase(f, g) for g in r.fixes))
+        for r in repairs
+    }
+
+
+def _beliefs(candidates: Sequence[Candidate]) -> list[tuple[float, Belief]]:
+    return [(c.share, c.belief) for c in candidates]
 
 
 def _worth_keeping(candidates: Sequence[Candidate]) -> tuple[Candidate, ...]:
@@ -126,6 +146,7 @@ class _Weigher:
         self.candidates = _worth_keeping(follow(systems, self.history))
         self.leading = self.candidates[0]
         self.number = {id(e): k for k, e in enumerate(case.history, start=1)}
+        self.shares = root_shares(self.candidates)
         self.ranked = [(c.share, rank_causes(c.belief)) for c in self.candidates]
 
     def weighing(self, steps: int) -> Weighing:
@@ -133,6 +154,8 @@ class _Weigher:
         return Weighing(
             systems=tuple(self._system(c) for c in self.candidates),
             ranking=self._ranking(),
+            parts=self._parts(),
+            repairs=self._repairs(),
             consequences=self._consequences(),
             pairs=self._pairs(),
             several=sum(w * c.several for w, c in ranked),
@@ -161,7 +184,7 @@ class _Weigher:
         return SystemShare(kind, self.data.archetypes[kind].title, candidate.share)
 
     def _ranking(self) -> tuple[Cause, ...]:
-        shares = root_shares(self.candidates)
+        shares = self.shares
         order = sorted(shares, key=lambda name: (-shares[name], name))
         spoken = self._speaks(order[:SPOKEN], shares)
         return tuple(
@@ -191,6 +214,33 @@ class _Weigher:
             name: tuple(sorted(some, key=lambda s: (-abs(s.log_odds), s.entry)))
             for name, some in found.items()
         }
+
+    def _parts(self) -> tuple[Group, ...]:
+        part = {f.id: f.component for f in self.data.faults.values()}
+        found = shares_of_parts(_beliefs(self.candidates), part)
+        return tuple(
+            Group(
+                s.id,
+                s.id.replace("_", " "),
+                s.probability,
+                self._largest([name for name, at in part.items() if at == s.id]),
+            )
+            for s in found
+            if s.probability >= LEAST_SHARE
+        )
+
+    def _repairs(self) -> tuple[Group, ...]:
+        fixes = fixes_of(self.data)
+        return tuple(
+            Group(s.id, self.data.repairs[s.id].title, s.probability, self._largest(fixes[s.id]))
+            for s in shares_of_repairs(_beliefs(self.candidates), fixes)
+            if s.probability >= LEAST_SHARE
+        )
+
+    def _largest(self, names: Iterable[str]) -> tuple[str, ...]:
+        """Return the causes among some names that are worth listing, the likeliest first."""
+        shares = {n: self.shares[n] for n in names if self.shares.get(n, 0.0) >= LEAST_SHARE}
+        return tuple(sorted(shares, key=lambda name: (-shares[name], name)))
 
     def _consequences(self) -> tuple[Cause, ...]:
         shares: dict[str, float] = {}

@@ -42,6 +42,20 @@ class Cause:
 
 
 @dataclass(frozen=True)
+class Group:
+    """Causes that go together: those of one part, or those that one repair puts right.
+
+    ``share`` is the probability that one of them is there; ``causes`` are their ids, the likeliest
+    first.
+    """
+
+    id: str
+    title: str
+    share: float
+    causes: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class Pair:
     """Two causes that hold together, with their share."""
 
@@ -119,6 +133,11 @@ class Weighing:
         The kinds of system it may be, the likeliest first.
     ranking
         Every root cause with its share; they need not sum to 1, as several may hold at once.
+    parts
+        The parts that may be at fault, the likeliest first.
+    repairs
+        The few repairs that are likeliest to hit: each with the share it puts right where those
+        before it do not, so that the shares sum to the chance that one of them hits.
     consequences
         What a root left behind, by share.
     pairs, several
@@ -145,6 +164,8 @@ class Weighing:
 
     systems: tuple[SystemShare, ...]
     ranking: tuple[Cause, ...]
+    parts: tuple[Group, ...]
+    repairs: tuple[Group, ...]
     consequences: tuple[Cause, ...]
     pairs: tuple[Pair, ...]
     several: float

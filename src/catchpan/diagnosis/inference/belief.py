@@ -1,7 +1,10 @@
 """The probability of every world given all readings and repairs so far; exact, in log space.
 
-Three conventions, all stated where they are coded:
+Conventions, all stated where they are coded:
 
+* what comes and goes shows, or does not show, for all readings of one moment alike: all that a
+  caller reports is one moment, all that a technician reads between two repairs is another, and
+  before each moment the state is drawn anew;
 * the world outside the library finds every answer of a check equally likely;
 * repeats of one check are no independent witnesses: their mean log-likelihood counts once;
 * a repair begins a new stage: readings before it stay evidence about the state before it.
@@ -28,6 +31,10 @@ CALLER_SLIP: Final = 0.15
 
 PROOF_ERROR: Final = 0.02
 """Chance that "it works now" or "it still fails" is judged wrongly after a repair (assumed)."""
+
+TAKEN_FOR_WORKING: Final = 0.35
+"""Chance that "it works now" is said of a system that runs and falls short (assumed): it is watched
+for minutes, and no proof has measured it yet."""
 
 
 @dataclass(frozen=True)
@@ -104,10 +111,11 @@ class Belief:
     @cached_property
     def log_weights(self) -> NDArray[np.float64]:
         """Shape (n_worlds,): log of the normalised probability of every world."""
-        total = self.start + sum(
-            (_joint(self.family, group) for group in _by_check(self.readings)),
-            start=np.zeros(len(self.family.worlds)),
-        )
+        total = drawn_anew(self.family, self.start)
+        for k, moment in enumerate(moments(self.readings)):
+            total = drawn_anew(self.family, total) if k > 0 else total
+            for group in _by_check(moment):
+                total = total + _joint(self.family, group)
         result: NDArray[np.float64] = total - log_sum(total)
         return result
 
@@ -152,10 +160,31 @@ class Belief:
         return after if worked is None else after.system_tried(worked)
 
     def system_tried(self, worked: bool) -> Belief:
-        """Belief after the whole system was run and judged, wrongly with ``PROOF_ERROR``."""
-        verdict = np.where(self.family.works == worked, 1.0 - PROOF_ERROR, PROOF_ERROR)
-        start = self.start + np.log(verdict)
+        """Belief after the whole system was run and judged; see ``verdict_chance``."""
+        start = self.start + np.log(verdict_chance(self.family, worked=worked))
         return replace(self, start=start, verdict=worked)
+
+
+def verdict_chance(family: Family, *, worked: bool) -> NDArray[np.float64]:
+    """Return the chance that somebody who ran the system says so, shape (n_worlds,)."""
+    works = np.where(family.works, 1.0 - PROOF_ERROR, PROOF_ERROR)
+    if family.struggling is not None:
+        works = np.where(family.struggling, TAKEN_FOR_WORKING, works)
+    return works if worked else 1.0 - works
+
+
+def moments(readings: Iterable[Reading]) -> list[tuple[Reading, ...]]:
+    """Part the readings of a stage by moment: what the caller reports, what is read on site."""
+    made = tuple(readings)
+    parts = [tuple(r for r in made if r.reporter == who) for who in ("caller", "technician")]
+    return [part for part in parts if part]
+
+
+def drawn_anew(family: Family, log_weights: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the log weights when it is open again whether what comes and goes shows."""
+    alone = family.twin == np.arange(len(family.twin))
+    both = np.logaddexp(log_weights, log_weights[family.twin]) + family.log_state
+    return np.where(alone, log_weights, both)
 
 
 def log_sum(values: NDArray[np.float64]) -> float:

@@ -38,7 +38,7 @@ class Causes:
     several
         Share of all worlds with two roots or more.
     no_fault
-        Share of the worlds in which nothing keeps the system from working.
+        Share of the worlds in which nothing keeps the system from working, now or later.
     other
         Share of the world outside the library.
     settings
@@ -97,7 +97,7 @@ def rank_causes(belief: Belief, limit: int | None = None) -> Causes:
         latent=_ranked(parts[LATENT], limit),
         pairs=_ranked(pairs, limit),
         several=several,
-        no_fault=float(chance[family.works].sum()),
+        no_fault=float(chance[family.lasts].sum()),
         other=float(chance[family.other].sum()),
         settings=_settings(belief),
         cut_mass=family.cut_mass,

@@ -19,7 +19,8 @@ LEAVE_ID: Final = "leave"
 DANGER: Final = "danger"
 
 SOLVED: Final = 0.95
-"""A call may be closed when the system works with at least this probability (assumed)."""
+"""A call may be closed when the system works, and will go on working, with at least this
+probability (assumed)."""
 
 RUN_ON_PHONE: Final = 0.5
 """A caller is asked to run the system only from this probability that it works (assumed)."""
@@ -31,8 +32,8 @@ class Standing:
 
     Parameters
     ----------
-    works
-        Probability that the system works.
+    lasts
+        Probability that the system works and that nothing is left which will stop it again.
     proven
         The system was last seen working, by its verdict or by a proof check.
     may_run
@@ -44,7 +45,7 @@ class Standing:
     """
 
     situation: Situation
-    works: float
+    lasts: float
     proven: bool
     may_run: bool
     owed: float
@@ -61,7 +62,7 @@ def standing_of(kept: Kept, belief: Belief, situation: Situation) -> Standing:
     known = [family.checks[c].minutes for c in situation.unproven if c in family.checks]
     return Standing(
         situation=situation,
-        works=works,
+        lasts=float(kept.chance[family.lasts[kept.worlds]].sum()),
         proven=proven,
         may_run=untried and SYSTEM not in situation.deferred and works >= least,
         owed=sum(known) * family.dollars_per_minute,
@@ -94,11 +95,10 @@ def endings(kept: Kept, on_site: float, standing: Standing) -> list[Step]:
         drive = family.dispatch_minutes * family.dollars_per_minute
         rest = on_site + owed_after(family, "go", GO, standing)
         steps.append(Step("go", GO, "Send the technician", drive, rest))
-    solved = standing.works >= SOLVED
-    if solved and standing.proven and not situation.unproven:
+    if standing.lasts >= SOLVED and standing.proven and not situation.unproven:
         return [*steps, Step("stop", LEAVE_ID, "Done: close the call", 0.0, leaving)]
     cost = min(leaving, family.refer_minutes * family.dollars_per_minute)
-    rest = leaving - cost + (_another_visit(family, standing) if solved else 0.0)
+    rest = leaving - cost + standing.lasts * _another_visit(family, standing)
     return [*steps, Step("refer", LEAVE_ID, "Hand the job over", cost, rest)]
 
 
@@ -111,7 +111,7 @@ def leave_now(family: Family, titles: str) -> tuple[Step, ...]:
 
 
 def _another_visit(family: Family, standing: Standing) -> float:
-    """Price what is unproven when left to someone else, who has to drive to it and prove it."""
+    """Price what works unproven when left to someone else, who has to drive to it and prove it."""
     proof = max(family.proof_minutes * family.dollars_per_minute, standing.owed)
     return proof + family.dispatch_minutes * family.dollars_per_minute
 

@@ -76,7 +76,7 @@ def _statements(family: Family) -> tuple[NDArray[np.float32], tuple[str, ...]]:
     for i, world in enumerate(family.worlds):
         roots = [c for c in world.conditions if c == OTHER or part_of(family, world, c) == ROOT]
         matrix[i, [column[c] for c in roots]] = 1.0
-    matrix[family.works, column[NO_FAULT]] = 1.0
+    matrix[family.lasts, column[NO_FAULT]] = 1.0
     return matrix, tuple(names)
 
 
@@ -108,8 +108,9 @@ def _tried_joint(kept: Kept, repair: RepairModel | None) -> NDArray[np.float64]:
     fine = family.works[kept.worlds]
     if repair is None:
         return np.stack([kept.chance * fine, kept.chance * ~fine], axis=1)
-    mended = kept.needs.targets[kept.needs.repairs.index(repair)][kept.needs.of_world[kept.worlds]]
-    chance = np.where(fine, 1.0, repair.success * (mended == 0))
+    reached = family.targets(repair.fixes)[kept.worlds]
+    mended = np.where(reached < 0, False, family.works[reached])
+    chance = np.where(fine, 1.0, repair.success * mended)
     return np.stack([kept.chance * chance, kept.chance * (1.0 - chance)], axis=1)
 
 

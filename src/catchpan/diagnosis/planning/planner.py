@@ -56,6 +56,11 @@ __all__ = ["Plan", "Situation", "Step", "next_steps", "plan"]
 
 BEST_CHECKS: Final = 5
 LEAST_BITS: Final = 1e-3
+ASK_FOR: Final = 0.1
+"""A question is asked on the phone only if, once paid for, it still saves this share of its own
+cost against going at once (assumed). What it tells is priced as if nothing later told it for less,
+so a saving that is a small part of the price of asking is none."""
+
 REDO: Final = 0.5
 """A repair is proposed again where what it should have removed is there with this chance."""
 
@@ -113,7 +118,7 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
     situation = replace(situation, done=situation.done - _to_redo(kept, situation))
     standing = standing_of(kept, belief, situation)
     drafts = _check_drafts(kept, situation) + _repair_drafts(kept, standing)
-    if standing.works >= SOLVED:
+    if standing.lasts >= SOLVED:
         drafts = [d for d in drafts if d.kind == "prove"]
     present = kept.by_needs(kept.chance[:, None])
     mass = np.vstack([present, *(d.mass for d in drafts)])
@@ -124,6 +129,8 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
         looking = np.minimum(repairing, _looking(kept, mass, where, drafts))
         hopeful = _ranked(kept, drafts, looking, standing)
         steps = steps if hopeful[0].target == LEAVE_ID else hopeful
+    going = next((s.total_cost for s in steps if s.kind == "go"), float("inf"))
+    steps.sort(key=lambda s: s.kind == "ask" and going - s.total_cost < ASK_FOR * s.own_cost)
     steps.sort(key=lambda s: not screens_danger(family, s.target, situation))
     chosen = tuple(with_forecasts(kept, s) for s in steps[: max(limit, 1)])
     return Plan(chosen, len(kept.worlds), kept.cut, float(repairing[0]), leads)

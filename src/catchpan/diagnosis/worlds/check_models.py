@@ -20,7 +20,6 @@ from catchpan.diagnosis.worlds.likelihood import (
     answers_table,
     hazard_dollars,
     history_table,
-    mixed_with_absence,
     normalised,
     option_table,
     proof_table,
@@ -44,11 +43,16 @@ INSTRUMENT_SHARE = 0.02
 
 @dataclass
 class SettledWorlds:
-    """The worlds of one setting with the bench they are simulated on."""
+    """The worlds of one setting with the bench they are simulated on.
+
+    ``conditions`` is what is there in each world, ``showing`` what of it shows just now, ``roots``
+    what of it arose by itself.
+    """
 
     bench: Bench
     conditions: Sequence[Conditions]
-    _calm: Table | None = None
+    showing: Sequence[Conditions]
+    roots: Sequence[Conditions]
 
     @cached_property
     def membership(self) -> tuple[NDArray[np.bool_], list[str]]:
@@ -65,24 +69,22 @@ class SettledWorlds:
         membership, columns = self.membership
         return np.asarray(membership[:, [name in names for name in columns]].any(axis=1))
 
-    def shown(self, probe: str, sets: Sequence[Conditions] | None = None) -> Table | None:
-        """Return what a probe shows in each world; None where this setting cannot take it."""
+    def shown(self, probe: str, *, whenever: bool = False) -> Table | None:
+        """Return what a probe shows in each world; None where this setting cannot take it.
+
+        ``whenever``: it is told of the times when everything shows, not of now.
+        """
         if probe not in self.bench.probes:
             return None
         column = list(self.bench.probes).index(probe)
-        numbers = self._numbers if sets is None else self.bench.numbers(sets)
-        return np.asarray(numbers[:, column])
-
-    def shown_calm(self, probe: str, intermittent: frozenset[str]) -> Table | None:
-        """Return what a probe shows in each world with the intermittent conditions absent."""
-        if probe not in self.bench.probes:
-            return None
-        if self._calm is None:
-            self._calm = self.bench.numbers([c - intermittent for c in self.conditions])
-        return np.asarray(self._calm[:, list(self.bench.probes).index(probe)])
+        return np.asarray((self._at_worst if whenever else self._now)[:, column])
 
     @cached_property
-    def _numbers(self) -> Table:
+    def _now(self) -> Table:
+        return self.bench.numbers(self.showing)
+
+    @cached_property
+    def _at_worst(self) -> Table:
         return self.bench.numbers(self.conditions)
 
 
@@ -176,7 +178,7 @@ class CheckCompiler:
             lambda shown: with_mistakes(
                 answers_table(shown, check.answers, blur), check.reliability.value
             ),
-            always_shows=check.complaint,
+            whenever=check.complaint,
         )
 
     def _physical(
@@ -185,35 +187,17 @@ class CheckCompiler:
         worlds: SettledWorlds,
         table_of: Callable[[Table], Table],
         *,
-        always_shows: bool = False,
+        whenever: bool = False,
     ) -> Table | None:
-        shown = worlds.shown(probe)
+        shown = worlds.shown(probe, whenever=whenever)
         if shown is None or np.isnan(shown).all():
             return None
-        table = table_of(shown)
-        share = self._seen_share(worlds)
-        if always_shows or (share >= 1.0).all():
-            return table
-        without = worlds.shown_calm(probe, frozenset(self._intermittent))
-        if without is None:
-            return table
-        return mixed_with_absence(table, table_of(without), share)
-
-    def _seen_share(self, worlds: SettledWorlds) -> Table:
-        """Share of looks at which a world's least often seen condition shows, shape (worlds,)."""
-        membership, names = worlds.membership
-        share = np.array([self._intermittent.get(name, 1.0) for name in names])
-        return np.asarray(np.where(membership, share, 1.0).min(axis=1, initial=1.0))
-
-    @cached_property
-    def _intermittent(self) -> dict[str, float]:
-        faults = self.data.faults.values()
-        return {f.id: f.seen_share.value for f in faults if f.seen_share is not None}
+        return table_of(shown)
 
     def _reset(self, check: CheckEntry, worlds: SettledWorlds) -> Table:
         resets = frozenset(check.observe.resets)
         present = np.array([bool(resets & c) for c in worlds.conditions])
-        put_back = [c - resets for c in worlds.conditions]
+        put_back = [c - resets for c in worlds.showing]
         names = list(worlds.bench.consequences)
         after = worlds.bench.after(put_back)
         again = np.full(len(put_back), NEVER, dtype=np.int8)
@@ -252,12 +236,11 @@ class CheckCompiler:
             shown = worlds.shown(check.id)
             if shown is None:
                 shown = np.full(len(worlds.conditions), np.nan)
-            sound = float(shown[list(worlds.conditions).index(frozenset())])
+            sound = float(shown[list(worlds.showing).index(frozenset())])
             means.append(shown)
             degrees.append(severity_spread(shown, sound, worlds.holds_any(self._graded)))
         mean = np.concatenate([*means, [np.nan]])
-        share = [self._seen_share(w) for w in self.settled]
-        dead = np.isnan(mean) | (np.concatenate([*share, [1.0]]) < 1.0)
+        dead = np.isnan(mean)
         blur = check.blur.value if check.blur is not None else 0.0
         spread = np.hypot(blur, INSTRUMENT_SHARE * np.where(np.isfinite(mean), np.abs(mean), 0.0))
         spread = np.maximum(np.hypot(spread, np.concatenate([*degrees, [0.0]])), 1e-12)

@@ -1,8 +1,9 @@
 """From a description of a system to its compiled family of worlds."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from fnmatch import fnmatchcase
+from functools import cached_property
 from typing import Final
 
 import numpy as np
@@ -19,6 +20,8 @@ from catchpan.diagnosis.worlds.enumerate_worlds import (
     Pair,
     Weighted,
     chains,
+    grown,
+    in_both_states,
     pairs,
     root_starts,
     singles,
@@ -35,6 +38,7 @@ from catchpan.diagnosis.worlds.probe import Probe
 from catchpan.diagnosis.worlds.settings import Settings, joint_settings
 from catchpan.diagnosis.worlds.working import (
     harmless_alone,
+    seen_struggling,
     seen_working,
     weights_of_calls,
     work_probes,
@@ -152,11 +156,14 @@ class _Compiler:
         settled: list[SettledWorlds] = []
         for k, bench in enumerate(self.benches):
             found = self._worlds_of(bench, chosen[k])
-            settled.append(SettledWorlds(bench, [w.conditions for w in found]))
-            worlds += [World(w.conditions, w.roots, k) for w in found]
+            settled.append(_settled(bench, found, self._seen_share.keys()))
+            worlds += [World(w.conditions, w.roots, k, w.calm) for w in found]
             weights += [w.weight * float(self.settings.weight[k]) for w in found]
-        working = self._working(settled)
-        silent = working & [bool(w.roots) for w in worlds]
+        working = np.concatenate([seen_working(s.bench, s.showing) for s in settled])
+        struggling = np.concatenate([seen_struggling(s.bench, s.showing) for s in settled])
+        lasting = working & np.concatenate([_lasting(s) for s in settled])
+        at_worst = np.concatenate([seen_working(s.bench, s.conditions) for s in settled])
+        silent = at_worst & [bool(w.roots) for w in worlds]
         known = weights_of_calls([w.roots for w in worlds], np.array(weights), silent)
         worlds.append(World(frozenset({OTHER}), frozenset({OTHER}), 0))
         outside = OTHER_SHARE * float(known.sum()) / (1.0 - OTHER_SHARE)
@@ -173,26 +180,27 @@ class _Compiler:
             call_back_dollars=self.costs.call_back_dollars,
             repair_still_owed=True,
             working=np.append(working, np.False_),
+            lasting=np.append(lasting, np.False_),
+            struggling=np.append(struggling, np.False_),
             harmless=frozenset.intersection(*(self._harmless(b) for b in self.benches)),
             cut_mass=1.0 - (1.0 - self.settings.cut_mass) * (1.0 - cut_pairs * PAIR_SHARE),
         )
 
-    def _working(self, settled: Sequence[SettledWorlds]) -> NDArray[np.bool_]:
-        """Say which worlds are seen working; an intermittent one is not to be trusted."""
-        wavering = frozenset(f.id for f in self.data.faults.values() if f.seen_share is not None)
-        blocks = [
-            seen_working(w.bench, w.conditions) & [c.isdisjoint(wavering) for c in w.conditions]
-            for w in settled
-        ]
-        return np.concatenate(blocks)
+    @cached_property
+    def _seen_share(self) -> dict[str, float]:
+        """Share of moments at which each intermittent fault shows."""
+        faults = self.data.faults.values()
+        return {f.id: f.seen_share.value for f in faults if f.seen_share is not None}
 
     def _harmless(self, bench: Bench) -> frozenset[str]:
-        """Return the conditions that alone keep nothing from working in the season."""
-        wavering = frozenset(f.id for f in self.data.faults.values() if f.seen_share is not None)
+        """Return the conditions that alone keep nothing from working in the season, now or later.
+
+        What fails only after days of running, a filter that trips the limit, is not harmless.
+        """
         names = [*self.roots(bench), *bench.consequences]
         everything = frozenset(f.id for f in self.data.faults.values())
         absent = everything - frozenset(names)
-        return (harmless_alone(bench, names) - wavering) | absent
+        return harmless_alone(bench, names) | absent
 
     def _chosen_pairs(self) -> tuple[list[list[Pair]], float]:
         """Return the likeliest pairs over all settings, and the share of pairs cut."""
@@ -224,7 +232,7 @@ class _Compiler:
         left = {w.conditions - w.roots for w in found} - {frozenset[str]()}
         traces: list[Conditions] = sorted(left, key=sorted)
         found += [Weighted(t, frozenset(), LEFT_BEHIND_SHARE / max(len(traces), 1)) for t in traces]
-        return found
+        return in_both_states(found, self._seen_share)
 
     def _repairs(self, worlds: Sequence[World]) -> dict[str, RepairModel]:
         present = frozenset().union(*(w.conditions for w in worlds))
@@ -262,6 +270,30 @@ class _Compiler:
             cover = p.cover_minutes.value if p.cover_minutes is not None else 0.0
             found[p.id] = PlaceModel(p.id, p.title, minutes, {p.cover: cover} if p.cover else {})
         return found
+
+
+def _settled(bench: Bench, worlds: Sequence[Weighted], wavering: Iterable[str]) -> SettledWorlds:
+    known = frozenset(wavering)
+    return SettledWorlds(
+        bench,
+        conditions=[w.conditions for w in worlds],
+        showing=[w.showing(known) for w in worlds],
+        roots=[w.roots for w in worlds],
+    )
+
+
+def _lasting(settled: SettledWorlds) -> NDArray[np.bool_]:
+    """Say which worlds go on working: as they are, and once what passes by itself has passed.
+
+    Ice on a coil keeps the limit from tripping only until it has melted.
+    """
+    bench = settled.bench
+    return _runs_on(bench, settled.conditions) & _runs_on(bench, settled.roots)
+
+
+def _runs_on(bench: Bench, sets: Sequence[Conditions]) -> NDArray[np.bool_]:
+    """Say which sets of conditions still work once everything has arisen that is likely to."""
+    return seen_working(bench, grown(bench, sets))
 
 
 def _shipped() -> Catalog:

@@ -8,7 +8,7 @@ likeliest ones, one at a time.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import combinations
 from typing import NamedTuple
 
@@ -38,11 +38,19 @@ LIKELY = 0.5
 
 @dataclass(frozen=True)
 class Weighted:
-    """A set of conditions with its roots and prior weight within the system."""
+    """A set of conditions with its roots and prior weight within the system.
+
+    ``calm``: what comes and goes among them does not show just now.
+    """
 
     conditions: Conditions
     roots: Conditions
     weight: float
+    calm: bool = False
+
+    def showing(self, wavering: Iterable[str]) -> Conditions:
+        """Return the conditions that show just now; ``wavering`` are all that come and go."""
+        return self.conditions.difference(wavering) if self.calm else self.conditions
 
 
 def rate_of(fault: FaultEntry, description: Description) -> float:
@@ -119,6 +127,11 @@ def chains(bench: Bench, starts: Sequence[tuple[Conditions, int]]) -> list[End]:
     return [End(c, _likeliest(bench, s - c)) for c, s in zip(found, seldom, strict=True)]
 
 
+def grown(bench: Bench, sets: Sequence[Conditions]) -> list[Conditions]:
+    """Return what each set of conditions becomes when the system is run on with it for days."""
+    return [end.conditions for end in chains(bench, [(s, len(AFTER) - 1) for s in sets])]
+
+
 def _likeliest(bench: Bench, names: Iterable[str]) -> tuple[str, ...]:
     known = sorted((-chance_of(bench.consequences[name]), name) for name in names)
     return tuple(name for _, name in known[:SELDOM_AT_MOST])
@@ -179,6 +192,26 @@ def _split(bench: Bench, conditions: Conditions, root: str) -> list[tuple[Condit
             for item in ((c, w * chance), (c - {name}, w * (1.0 - chance)))
         ]
     return branches
+
+
+def in_both_states(worlds: Sequence[Weighted], seen_share: Mapping[str, float]) -> list[Weighted]:
+    """Split every world that holds something intermittent: it shows now, or it does not.
+
+    Parameters
+    ----------
+    worlds : sequence of Weighted
+        As enumerated, all showing.
+    seen_share : mapping of str to float
+        Share of moments at which an intermittent condition shows; the least often seen one of a
+        world decides for all of it.
+    """
+    found = []
+    for world in worlds:
+        share = min((seen_share[c] for c in world.conditions if c in seen_share), default=1.0)
+        found.append(replace(world, weight=world.weight * share))
+        if share < 1.0:
+            found.append(replace(world, weight=world.weight * (1.0 - share), calm=True))
+    return found
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,8 @@
 
 A family is plain data made once for a call; nothing in it changes while the call goes on.
 All arrays have one row per world, in the order of ``Family.worlds``. Worlds differ in their
-conditions or in their setting (which unknown options hold); the pair of both is unique.
+conditions, in their setting (which unknown options hold) or in whether what comes and goes shows
+just now; the three together are unique.
 """
 
 from __future__ import annotations
@@ -63,11 +64,15 @@ class World:
         The part of ``conditions`` that arose by itself.
     setting
         Index into ``Family.settings``: which values the unknown options have here.
+    calm
+        What comes and goes is there but does not show just now: every reading of the moment is
+        that of the system without it. The world in which it shows is the ``Family.twin``.
     """
 
     conditions: frozenset[str]
     roots: frozenset[str]
     setting: int
+    calm: bool = False
 
 
 @dataclass(frozen=True)
@@ -229,8 +234,14 @@ class Family:
     group_minutes
         Set-up minutes of a check group, paid once.
     working
-        Shape (n_worlds,): whether the system is seen to work, by the plant; by default it works
-        where nothing is needed.
+        Shape (n_worlds,): whether the system is seen to work just now, by the plant; by default
+        it works where nothing is needed.
+    lasting
+        Shape (n_worlds,): whether it works and will go on working with everything that is there;
+        by default wherever it works.
+    struggling
+        Shape (n_worlds,): it does not work, but runs and falls short by so little that whoever
+        does not measure may take it for working; by default nowhere.
     harmless
         Conditions that by themselves keep nothing from working (a stain); they are put right,
         but a call does not wait for it.
@@ -256,6 +267,8 @@ class Family:
     refer_minutes: float = 10.0
     group_minutes: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
     working: NDArray[np.bool_] | None = None
+    lasting: NDArray[np.bool_] | None = None
+    struggling: NDArray[np.bool_] | None = None
     harmless: frozenset[str] = frozenset()
     repair_still_owed: bool = False
 
@@ -279,8 +292,23 @@ class Family:
 
     @cached_property
     def index(self) -> Mapping[tuple[frozenset[str], int], int]:
-        """World position by (conditions, setting)."""
-        return {(w.conditions, w.setting): i for i, w in enumerate(self.worlds)}
+        """World position by (conditions, setting); where two states exist, the one that shows."""
+        shown = [(i, w) for i, w in enumerate(self.worlds) if not w.calm]
+        return {(w.conditions, w.setting): i for i, w in shown}
+
+    @cached_property
+    def twin(self) -> NDArray[np.intp]:
+        """Shape (n_worlds,): the same world in its other state; itself where it has only one."""
+        states = {(w.conditions, w.setting, w.calm): i for i, w in enumerate(self.worlds)}
+        other = [(w.conditions, w.setting, not w.calm) for w in self.worlds]
+        return np.array([states.get(key, i) for i, key in enumerate(other)], dtype=np.intp)
+
+    @cached_property
+    def log_state(self) -> NDArray[np.float64]:
+        """Shape (n_worlds,): log of the share of moments at which a world is in its state."""
+        both = np.logaddexp(self.log_prior, self.log_prior[self.twin])
+        alone = self.twin == np.arange(len(self.worlds))
+        return np.where(alone, 0.0, self.log_prior - both)
 
     @cached_property
     def other(self) -> NDArray[np.bool_]:
@@ -295,24 +323,37 @@ class Family:
 
     @cached_property
     def works(self) -> NDArray[np.bool_]:
-        """Shape (n_worlds,): nothing in this world keeps the system from working."""
+        """Shape (n_worlds,): the system is seen to work just now."""
         if self.working is not None:
             return self.working
         return np.array([not need for need in self.needs], dtype=np.bool_)
+
+    @cached_property
+    def lasts(self) -> NDArray[np.bool_]:
+        """Shape (n_worlds,): it works, and nothing that is there will stop it again.
+
+        A limit that was reset, a pan that was emptied, a new fuse: the system runs, but with the
+        filter clogged, the drain plugged, the short still there it does not last.
+        """
+        return self.works if self.lasting is None else self.lasting
 
     def after_repair(self, world: int, fixes: frozenset[str]) -> int | None:
         """Index of the world left when ``fixes`` are gone; None if the family holds none like it.
 
         Where the very world is absent, the one with the same roots left and the most alike traces
-        stands in for it.
+        stands in for it. What is left shows, or does not show, as before.
         """
         start = self.worlds[world]
         left = start.conditions - fixes
         found = self.index.get((left, start.setting))
-        if found is not None:
+        if found is None:
+            alike = self._by_roots.get((start.roots - fixes, start.setting), ())
+            found = min(
+                alike, key=lambda i: (len(self.worlds[i].conditions ^ left), i), default=None
+            )
+        if found is None or self.worlds[found].calm == start.calm:
             return found
-        alike = self._by_roots.get((start.roots - fixes, start.setting), ())
-        return min(alike, key=lambda i: (len(self.worlds[i].conditions ^ left), i), default=None)
+        return int(self.twin[found])
 
     @cached_property
     def _by_roots(self) -> Mapping[tuple[frozenset[str], int], list[int]]:
@@ -351,7 +392,7 @@ def _world_problems(family: Family) -> list[BadFamily]:
         found.append(
             BadFamily("log_prior", f"shape {family.log_prior.shape} or not finite", f"({n},)")
         )
-    if len({(w.conditions, w.setting) for w in family.worlds}) != n:
+    if len({(w.conditions, w.setting, w.calm) for w in family.worlds}) != n:
         found.append(BadFamily("worlds", "two worlds are the same", "each must differ"))
     if any(not 0 <= w.setting < len(family.settings) for w in family.worlds):
         found.append(BadFamily("worlds", "a setting is missing", "index into settings"))

@@ -20,7 +20,7 @@ from catchpan.diagnosis.worlds.family import (
 
 Arrays = Mapping[str, NDArray[Any]]
 
-FORM: Final = 3
+FORM: Final = 4
 """Number of this arrangement of arrays; another number is not read."""
 
 _SPECIAL: Final = frozenset(
@@ -34,10 +34,15 @@ _SPECIAL: Final = frozenset(
         "kinds",
         "group_minutes",
         "working",
+        "lasting",
+        "struggling",
         "harmless",
     }
 )
 """Fields of a family that are arranged by hand; all others must be plain numbers."""
+
+_OPTIONAL: Final = ("working", "lasting", "struggling")
+"""Yes or no for every world, or not there at all."""
 
 
 def to_arrays(family: Family) -> dict[str, NDArray[Any]]:
@@ -49,9 +54,10 @@ def to_arrays(family: Family) -> dict[str, NDArray[Any]]:
         "setting": np.array([w.setting for w in family.worlds], dtype=np.int32),
         "conditions": np.packbits(members, axis=1),
         "roots": np.packbits(roots, axis=1),
+        "calm": np.packbits([w.calm for w in family.worlds]),
     }
-    if family.working is not None:
-        arrays["working"] = np.packbits(family.working)
+    held = {name: getattr(family, name) for name in _OPTIONAL}
+    arrays |= {name: np.packbits(bits) for name, bits in held.items() if bits is not None}
     for k, check in enumerate(family.checks.values()):
         arrays[f"table {k}"] = check.table
         if check.numeric is not None:
@@ -75,13 +81,14 @@ def from_arrays(arrays: Arrays) -> Family:
         raise ValueError(f"arranged in form {text['form']}, not {FORM}")
     conditions = _read_sets(arrays["conditions"], text["conditions"])
     roots = _read_sets(arrays["roots"], text["roots"])
-    worlds = zip(conditions, roots, arrays["setting"].tolist(), strict=True)
     count = len(conditions)
+    calm = np.unpackbits(arrays["calm"], count=count).astype(np.bool_).tolist()
+    worlds = zip(conditions, roots, arrays["setting"].tolist(), calm, strict=True)
     checks = [_check(arrays, k, entry, count) for k, entry in enumerate(text["checks"])]
     repairs = [_repair(entry) for entry in text["repairs"]]
     places = [PlaceModel(**entry) for entry in text["places"]]
     return Family(
-        worlds=tuple(World(c, r, s) for c, r, s in worlds),
+        worlds=tuple(World(*world) for world in worlds),
         log_prior=np.asarray(arrays["log_prior"], dtype=np.float64),
         settings=tuple(text["settings"]),
         checks={c.id: c for c in checks},
@@ -90,6 +97,8 @@ def from_arrays(arrays: Arrays) -> Family:
         kinds=text["kinds"],
         group_minutes=text["group_minutes"],
         working=_bits(arrays, "working", count),
+        lasting=_bits(arrays, "lasting", count),
+        struggling=_bits(arrays, "struggling", count),
         harmless=frozenset(text["harmless"]),
         **text["plain"],
     )

@@ -151,12 +151,6 @@ def proof_table(shown: Table, proof: ProofEntry) -> Table:
     return normalised(np.stack([passing * (1 - close), (1 - passing) * (1 - close), close], axis=1))
 
 
-def mixed_with_absence(table: Table, without: Table, seen_share: Table) -> Table:
-    """Return the table of an intermittent fault: it shows on a share of the looks only."""
-    share = seen_share[:, None]
-    return np.asarray(share * table + (1.0 - share) * without)
-
-
 def hazard_dollars(hazards: Sequence[str], weights: Mapping[str, float]) -> float:
     """Sum of the hazard weights of a step."""
     return sum(weights[h] for h in hazards)

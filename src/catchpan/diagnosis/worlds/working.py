@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from catchpan.catalog.entry import ObserveEntry
 from catchpan.diagnosis.worlds.bench import Bench, Conditions
 from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.enumerate_worlds import grown
 from catchpan.diagnosis.worlds.probe import Probe
 
 TROUBLE: Final = (
@@ -36,6 +37,12 @@ strips in mild weather, strips that fail when they are needed, an outdoor unit t
 furnace that drips, rooms whose duct has come off.
 """
 
+SHORT, SHARE = "room.short", "room.share"
+
+FELT: Final = 0.4
+"""From this share of the heat or cold that is needed, air from the registers feels as it should to
+whoever does not measure (assumed)."""
+
 PREFIX: Final = "works:"
 
 CALL_ANYWAY: Final = 0.03
@@ -59,20 +66,43 @@ def work_probes(description: Description) -> Mapping[str, Probe]:
         f"{PREFIX}{signal}:{demand}": Probe(
             ObserveEntry.model_validate({"quantity": "signal", "of": signal, "demand": demand})
         )
-        for signal, demand, _ in TROUBLE
+        for signal, demand in _read_for_it()
         if demand not in shut
     }
 
 
+def _read_for_it() -> list[tuple[str, str]]:
+    found = [(signal, demand) for signal, demand, _ in TROUBLE]
+    return found + [(SHARE, demand) for signal, demand in found if signal == SHORT]
+
+
 def seen_working(bench: Bench, sets: Sequence[Conditions]) -> NDArray[np.bool_]:
     """Say for each set of conditions whether the plant shows no trouble, shape (len(sets),)."""
-    numbers = bench.numbers(sets)
-    fine = np.ones(len(sets), dtype=np.bool_)
+    return ~(_trouble(bench, sets, shortfall=True) | _trouble(bench, sets, shortfall=False))
+
+
+def seen_struggling(bench: Bench, sets: Sequence[Conditions]) -> NDArray[np.bool_]:
+    """Say where it runs and brings less than is needed, and nothing else is to be seen of it.
+
+    A fouled coil whose pressure switch was reset: for the minutes somebody watches, it works.
+    """
+    numbers, felt = bench.numbers(sets), np.ones(len(sets), dtype=np.bool_)
     for column, name in enumerate(bench.probes):
-        for signal, demand, limit in TROUBLE:
-            if name == f"{PREFIX}{signal}:{demand}":
-                fine &= ~(numbers[:, column] > limit)
-    return fine
+        if name.startswith(f"{PREFIX}{SHARE}:"):
+            felt &= ~(numbers[:, column] < FELT)
+    short = _trouble(bench, sets, shortfall=True)
+    return short & felt & ~_trouble(bench, sets, shortfall=False)
+
+
+def _trouble(bench: Bench, sets: Sequence[Conditions], *, shortfall: bool) -> NDArray[np.bool_]:
+    """Say where a room gets too little, or where there is trouble of any other kind."""
+    numbers = bench.numbers(sets)
+    found = np.zeros(len(sets), dtype=np.bool_)
+    limits = {f"{PREFIX}{s}:{d}": limit for s, d, limit in TROUBLE if (s == SHORT) == shortfall}
+    for column, name in enumerate(bench.probes):
+        if name in limits:
+            found |= numbers[:, column] > limits[name]
+    return found
 
 
 def weights_of_calls(
@@ -107,8 +137,9 @@ def weights_of_calls(
 
 
 def harmless_alone(bench: Bench, names: Sequence[str]) -> frozenset[str]:
-    """Return the conditions that by themselves keep nothing from working."""
+    """Return the conditions that by themselves keep nothing from working, now or after days."""
     if not names:
         return frozenset()
-    fine = seen_working(bench, [frozenset({name}) for name in names])
+    alone = [frozenset({name}) for name in names]
+    fine = seen_working(bench, alone) & seen_working(bench, grown(bench, alone))
     return frozenset(name for name, ok in zip(names, fine, strict=True) if ok)
