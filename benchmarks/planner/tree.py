@@ -1,0 +1,61 @@
+"""What a policy does after every history that ever came up; decided once for all calls.
+
+A policy is a function of what was seen, so calls that went the same way so far share the decision.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Protocol
+
+from catchpan.diagnosis.inference.causes import rank_causes
+from catchpan.diagnosis.worlds.family import OTHER
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from benchmarks.planner.job import Job
+    from catchpan.diagnosis.inference.belief import Belief
+    from catchpan.diagnosis.planning.situation import Situation, Step
+    from catchpan.diagnosis.worlds.family import Family
+
+
+class Policy(Protocol):
+    """Chooses the next step from what is known, and nothing else."""
+
+    def choose(self, family: Family, belief: Belief, situation: Situation) -> Step:
+        """Return the next step."""
+        ...
+
+
+@dataclass(eq=False)
+class Node:
+    """A history: the job after it, the step that follows, and where each outcome leads."""
+
+    job: Job
+    step: Step | None = None
+    after: dict[str, Node] = field(default_factory=dict)
+    said: tuple[str, float] | None = None
+
+    def decided(self, policy: Policy) -> Step:
+        """Return the next step, chosen on the first visit."""
+        if self.step is None:
+            self.step = policy.choose(self.job.belief.family, self.job.belief, self.job.situation)
+            self.job = self.job.light()
+        return self.step
+
+    def then(self, outcome: str, make: Callable[[Job], Job]) -> Node:
+        """Return the history that is one outcome longer."""
+        if outcome not in self.after:
+            self.after[outcome] = Node(make(self.job))
+        return self.after[outcome]
+
+    def conclusion(self) -> tuple[str, float]:
+        """Return what leads at the end, and the share of the world outside the library."""
+        if self.said is None:
+            causes = rank_causes(self.job.light().belief)
+            self.said = (causes.leading.id, causes.other)
+        return self.said
+
+
+__all__ = ["OTHER", "Node", "Policy"]
