@@ -13,7 +13,7 @@ from catchpan.diagnosis.planning.expected_cost import proof_cost, repair_cost
 from catchpan.diagnosis.planning.forecast import SYSTEM
 from catchpan.diagnosis.planning.safety_order import prepare, repair_allowed
 from catchpan.diagnosis.planning.situation import Situation
-from catchpan.diagnosis.worlds.family import LATENT, PHONE
+from catchpan.diagnosis.worlds.family import PHONE
 
 if TYPE_CHECKING:
     from benchmarks.planner.record import Record
@@ -79,8 +79,7 @@ def needed_repairs(family: Family, judge: Judge) -> list[RepairModel]:
     """Return the cheapest repair of each thing that must go, place by place; none when fixed."""
     if judge.is_fixed():
         return []
-    spared = {c for c, kind in family.kinds.items() if kind == LATENT} | family.harmless
-    must_go = judge.left_over() - spared
+    must_go = judge.must_go()
     found: dict[str, RepairModel] = {}
     while able := [r for r in family.repairs.values() if r.fixes & must_go]:
         best = min(able, key=lambda r: (repair_cost(family, r) / len(r.fixes & must_go), r.id))

@@ -43,6 +43,10 @@ class Judge(Protocol):
         """Return the conditions that are there now."""
         ...
 
+    def must_go(self) -> frozenset[str]:
+        """Return those of them that keep the system from working for days."""
+        ...
+
     def is_fixed(self) -> bool:
         """Say whether the system works and would still work after days."""
         ...

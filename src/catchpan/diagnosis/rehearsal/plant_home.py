@@ -152,6 +152,12 @@ class PlantHome:
         """Return the conditions that are there now."""
         return self.conditions
 
+    def must_go(self) -> frozenset[str]:
+        """Return those of them that keep the system from working for days."""
+        kinds = {c: self.unit.data.faults[c].kind for c in self.conditions}
+        alone = {c for c, kind in kinds.items() if kind != "latent"}
+        return frozenset(c for c in alone if not self.unit.stays_working(frozenset({c})))
+
     def is_fixed(self) -> bool:
         """Say whether the system works and would still work after days."""
         return self.unit.stays_working(self.conditions)

@@ -66,6 +66,10 @@ class TableHome:
         """Return the conditions that are there now."""
         return self.family.worlds[self.world].conditions
 
+    def must_go(self) -> frozenset[str]:
+        """Return those of them that the family says must go."""
+        return self.family.needs[self.world]
+
     def is_fixed(self) -> bool:
         """Say whether the system works and nothing that must go is left."""
         return bool(self.family.works[self.world]) and not self.family.needs[self.world]
