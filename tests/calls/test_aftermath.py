@@ -3,12 +3,14 @@
 import numpy as np
 import pytest
 
-from catchpan.calls.aftermath import after_repair, premature_repairs, with_second_fault
 from catchpan.calls.described import describe
 from catchpan.calls.use_case import CallBook
 from catchpan.catalog.load import catalog
+from catchpan.diagnosis.inference.aftermath import after_repair, with_second_fault
 from catchpan.diagnosis.inference.belief import Belief, Reading
 from catchpan.diagnosis.inference.causes import rank_causes
+from catchpan.diagnosis.planning.practice import practice_of
+from catchpan.diagnosis.planning.worthwhile import premature_repairs
 from tests.calls.one_home import open_call, small_family
 
 FUSE = "control/replace-low-voltage-fuse"
@@ -52,8 +54,10 @@ def test_a_fuse_may_be_blown_again_while_its_short_is_there(belief: Belief) -> N
     after = after_repair(sure, FUSE, worked=False).probabilities()
     blown = [i for i, w in enumerate(family.worlds) if "low-voltage/fuse-blown" in w.conditions]
     assert after[blown].sum() > 0.3
-    assert FUSE in premature_repairs(sure, catalog())
+    assert FUSE in premature_repairs(sure, practice_of(catalog(), None).returning)
 
 
 def test_no_repair_is_premature_where_nothing_is_behind_it(belief: Belief) -> None:
-    assert "electrical/replace-run-capacitor" not in premature_repairs(belief, catalog())
+    assert "electrical/replace-run-capacitor" not in premature_repairs(
+        belief, practice_of(catalog(), None).returning
+    )

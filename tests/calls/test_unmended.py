@@ -2,14 +2,14 @@
 
 from dataclasses import replace
 
-from catchpan.calls.unmended import mend_before_leaving, roots_share
 from catchpan.calls.use_case import CallBook, Number
 from catchpan.diagnosis.planning.ending import LEAVE_ID
 from catchpan.diagnosis.planning.situation import Step
+from catchpan.diagnosis.planning.unmended import mend_before_leaving, roots_share
 from tests.calls.one_home import guide_of, on_site, open_call
 
 CAPACITOR = "electrical/replace-run-capacitor"
-LEAVING = (Step("refer", LEAVE_ID, "Hand the job over", 20.0, 5.0),)
+LEAVING = [Step("refer", LEAVE_ID, "Hand the job over", 20.0, 5.0)]
 
 
 def test_a_root_likelier_than_not_is_mended_before_leaving(book: CallBook) -> None:
@@ -32,7 +32,7 @@ def test_leaving_stays_first_while_nothing_is_likelier_than_not(book: CallBook) 
 def test_on_the_phone_and_with_other_steps_nothing_is_put_first(book: CallBook) -> None:
     phone = guide_of(open_call(book))
     assert mend_before_leaving(phone.belief, phone.situation, LEAVING) == LEAVING
-    steps = (Step("look", "contactor/pulled-in", "Contactor", 1.0, 9.0),)
+    steps = [Step("look", "contactor/pulled-in", "Contactor", 1.0, 9.0)]
     assert (
         mend_before_leaving(phone.belief, replace(phone.situation, on_phone=False), steps) == steps
     )

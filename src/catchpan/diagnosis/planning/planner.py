@@ -44,6 +44,7 @@ from catchpan.diagnosis.planning.safety_order import (
     standing_dangers,
 )
 from catchpan.diagnosis.planning.situation import Forecast, Situation, Step, StepKind
+from catchpan.diagnosis.planning.unmended import mend_before_leaving
 from catchpan.diagnosis.worlds.family import PHONE, CheckModel, Family, likelihood_table
 
 if TYPE_CHECKING:
@@ -124,7 +125,10 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
         looking = np.minimum(repairing, _looking(kept, mass, where, drafts))
         hopeful = _ranked(kept, drafts, looking, standing)
         steps = steps if hopeful[0].target == LEAVE_ID else hopeful
+    steps = mend_before_leaving(belief, situation, steps)
     steps.sort(key=lambda s: not screens_danger(family, s.target, situation))
+    if situation.unproven and belief.verdict and not situation.on_phone:
+        steps.sort(key=lambda s: s.kind != "prove")
     chosen = tuple(with_forecasts(kept, s) for s in steps[: max(limit, 1)])
     return Plan(chosen, len(kept.worlds), kept.cut, float(repairing[0]), leads)
 

@@ -12,7 +12,6 @@ from catchpan.diagnosis.worlds.compile_family import PAIR_SHARE
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from catchpan.catalog.load import Catalog
     from catchpan.diagnosis.inference.belief import Belief
 
 COMES_BACK: Final = 0.5
@@ -74,32 +73,6 @@ def with_second_fault(belief: Belief, share: float = PAIR_SHARE) -> Belief:
         return belief
     mixed = (1.0 - share) * chance + share * second / total
     return _started(belief, mixed)
-
-
-def premature_repairs(belief: Belief, data: Catalog) -> frozenset[str]:
-    """Return repairs that would be undone at once: a fuse while the short is likelier than not.
-
-    A repair is premature where most of what it removes would arise again as soon as the system is
-    run, because the root behind it is still there.
-    """
-    family, chance = belief.family, belief.probabilities()
-    column = {c: j for j, c in enumerate(family.conditions)}
-    found = set()
-    for repair in family.repairs.values():
-        quick = [c for c in repair.fixes if c in column and _returns(c, data)]
-        if not quick:
-            continue
-        fixed = [column[c] for c in repair.fixes if c in column]
-        needed = family.membership[:, fixed].any(axis=1)
-        behind = family.membership[:, [column[c] for c in quick]].any(axis=1)
-        rooted = np.array([bool(w.roots - repair.fixes) for w in family.worlds])
-        if float(chance[behind & rooted].sum()) > 0.5 * float(chance[needed].sum()):
-            found.add(repair.id)
-    return frozenset(found)
-
-
-def _returns(condition: str, data: Catalog) -> bool:
-    return any(a.after == "at_once" for a in data.faults[condition].arises)
 
 
 def _started(belief: Belief, chance: NDArray[np.float64]) -> Belief:

@@ -20,9 +20,7 @@ if TYPE_CHECKING:
 LIKELIER_THAN_NOT: Final = 0.5
 
 
-def mend_before_leaving(
-    belief: Belief, situation: Situation, steps: tuple[Step, ...]
-) -> tuple[Step, ...]:
+def mend_before_leaving(belief: Belief, situation: Situation, steps: list[Step]) -> list[Step]:
     """Return the steps, led by the repair of a root that is likelier there than not.
 
     Only on site, only where leaving would come next, and only with a repair that is allowed now.
@@ -34,7 +32,7 @@ def mend_before_leaving(
     best = max(allowed, key=lambda r: (chance[r.id], -r.minutes, r.id), default=None)
     if best is None or chance[best.id] <= LIKELIER_THAN_NOT:
         return steps
-    return (_step(belief.family, best, situation, steps[0].total_cost), *steps)
+    return [_step(belief.family, best, situation, steps[0].total_cost), *steps]
 
 
 def roots_share(belief: Belief, repair: RepairModel) -> float:
