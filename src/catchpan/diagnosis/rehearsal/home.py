@@ -47,6 +47,10 @@ class Judge(Protocol):
         """Return those of them that keep the system from working for days."""
         ...
 
+    def works(self) -> bool:
+        """Say whether the system works now, rightly judged."""
+        ...
+
     def is_fixed(self) -> bool:
         """Say whether the system works and would still work after days."""
         ...

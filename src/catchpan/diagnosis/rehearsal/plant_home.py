@@ -109,7 +109,7 @@ class PlantHome:
         self._let_run(rng)
         if self.conditions & frozenset(entry.observe.resets):
             return RESET_OUTCOMES[1]
-        return RESET_OUTCOMES[0 if self.unit.works(self.conditions) else 3]
+        return RESET_OUTCOMES[0 if self.works() else 3]
 
     def try_repair(self, repair_id: str) -> bool:
         """Make a repair and say whether the system is seen to work afterwards."""
@@ -158,6 +158,10 @@ class PlantHome:
         alone = {c for c, kind in kinds.items() if kind != "latent"}
         return frozenset(c for c in alone if not self.unit.stays_working(frozenset({c})))
 
+    def works(self) -> bool:
+        """Say whether the system works now, rightly judged."""
+        return self.unit.works(self.conditions)
+
     def is_fixed(self) -> bool:
         """Say whether the system works and would still work after days."""
         return self.unit.stays_working(self.conditions)
@@ -187,7 +191,7 @@ class PlantHome:
 
     def _judged(self, rng: np.random.Generator) -> bool:
         wrong = rng.random() < PROOF_ERROR * self.departure.slip_factor
-        return self.unit.works(self.conditions) != wrong
+        return self.works() != wrong
 
 
 def _answer_of(answers: tuple[AnswerEntry, ...], value: float) -> str:

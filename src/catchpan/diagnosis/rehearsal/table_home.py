@@ -70,9 +70,13 @@ class TableHome:
         """Return those of them that the family says must go."""
         return self.family.needs[self.world]
 
+    def works(self) -> bool:
+        """Say whether the system works now, rightly judged."""
+        return bool(self.family.works[self.world])
+
     def is_fixed(self) -> bool:
         """Say whether the system works and nothing that must go is left."""
-        return bool(self.family.works[self.world]) and not self.family.needs[self.world]
+        return self.works() and not self.family.needs[self.world]
 
     def would_help(self, repair_id: str) -> bool:
         """Say whether a repair removes anything that is there now."""
@@ -80,7 +84,7 @@ class TableHome:
 
     def _judged(self, rng: np.random.Generator) -> bool:
         wrong = rng.random() < PROOF_ERROR
-        return bool(self.family.works[self.world]) != wrong
+        return self.works() != wrong
 
 
 def draw_table_home(family: Family, complaint: Reading, luck: Luck) -> TableHome:

@@ -83,5 +83,7 @@ DEPARTURES: Final = (
 )
 """How the homes depart from what the planner takes for true; ``all together`` is the headline."""
 
+HEADLINE: Final = "all together"
+
 OWN_TABLES: Final = "own tables"
 """The planner's own worlds and tables: a check of its arithmetic, not of its worth."""

@@ -15,6 +15,10 @@ class Record:
 
     Parameters
     ----------
+    there
+        What was wrong at the start.
+    outside
+        Something of it is not in the technician's catalog.
     minutes
         On the phone, on the road and on site.
     parts_dollars, hazard_dollars
@@ -42,7 +46,7 @@ class Record:
 
     call: int
     policy: str
-    roots: list[str]
+    there: list[str]
     outside: bool
     minutes: float = 0.0
     parts_dollars: float = 0.0

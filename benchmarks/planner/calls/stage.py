@@ -8,25 +8,26 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from benchmarks.planner.clairvoyant import Clairvoyant, needed_repairs
-from benchmarks.planner.job import new_job
-from benchmarks.planner.play import Play
-from benchmarks.planner.record import Record
-from benchmarks.planner.settings import POOL, SAYS, SIZE, Setting
-from benchmarks.planner.tree import Node
+from benchmarks.planner.calls.settings import POOL, SAYS, SIZE, Setting
 from catchpan.catalog.load import Catalog, catalog
-from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.inference.belief import Reading
 from catchpan.diagnosis.planning.expected_cost import repair_cost
+from catchpan.diagnosis.planning.job import Job
+from catchpan.diagnosis.planning.practice import practice_of
+from catchpan.diagnosis.rehearsal.clairvoyant import Clairvoyant, needed_repairs
 from catchpan.diagnosis.rehearsal.drawing import Complaint, Drawing
 from catchpan.diagnosis.rehearsal.luck import Luck
+from catchpan.diagnosis.rehearsal.play import Play
+from catchpan.diagnosis.rehearsal.record import Record
 from catchpan.diagnosis.rehearsal.table_home import TableHome, draw_table_home
+from catchpan.diagnosis.rehearsal.tree import Node
 from catchpan.diagnosis.rehearsal.unit import units
 from catchpan.diagnosis.worlds.compiled import compiled
 
 if TYPE_CHECKING:
-    from benchmarks.planner.tree import Policy
     from catchpan.diagnosis.rehearsal.departure import Departure
     from catchpan.diagnosis.rehearsal.plant_home import PlantHome
+    from catchpan.diagnosis.rehearsal.tree import Policy
     from catchpan.diagnosis.worlds.compiled import FamilyShelf
     from catchpan.diagnosis.worlds.description import Description
     from catchpan.diagnosis.worlds.family import Family
@@ -60,6 +61,11 @@ class Stage:
     def description(self) -> Description:
         """The system as on file."""
         return self.setting.description(catalog())
+
+    @property
+    def said(self) -> Reading:
+        """What the caller complains of."""
+        return Reading(self.setting.complaint, SAYS, reporter="caller")
 
     @cached_property
     def pool(self) -> Family:
@@ -104,8 +110,7 @@ class Stage:
     def home(self, call: int) -> PlantHome | TableHome:
         """Return the home of one call, as new."""
         if self.departure is None:
-            said = Reading(self.setting.complaint, SAYS, reporter="caller")
-            return draw_table_home(self.family, said, Luck(self.seed, call))
+            return draw_table_home(self.family, self.said, Luck(self.seed, call))
         return self.drawing.home(call)
 
     def played(self, call: int, name: str, policy: Policy | None) -> Record:
@@ -129,6 +134,6 @@ class Stage:
 
     def _root(self, name: str) -> Node:
         if name not in self._roots:
-            prior = Belief.prior(self.family)
-            self._roots[name] = Node(new_job(self.data, prior, self.setting.complaint, SAYS))
+            practice = practice_of(self.data, self.setting.season)
+            self._roots[name] = Node(Job.begin(self.family, practice).read(self.said))
         return self._roots[name]

@@ -2,20 +2,32 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Final, Literal
 
+from catchpan.diagnosis.inference.belief import Reading
 from catchpan.diagnosis.planning.ending import DANGER, GO, LEAVE_ID
 from catchpan.diagnosis.planning.expected_cost import proof_cost
 from catchpan.diagnosis.planning.forecast import SYSTEM
-from catchpan.diagnosis.planning.safety_order import prepare
+from catchpan.diagnosis.planning.job import SITE, ProofResult
+from catchpan.diagnosis.planning.safety_order import prepare, standing_dangers
 
 if TYPE_CHECKING:
-    from benchmarks.planner.record import Record
-    from benchmarks.planner.tree import Node, Policy
+    from catchpan.diagnosis.planning.job import Job
     from catchpan.diagnosis.planning.situation import Situation, Step
     from catchpan.diagnosis.rehearsal.home import Home, Judge
+    from catchpan.diagnosis.rehearsal.record import Record
+    from catchpan.diagnosis.rehearsal.tree import Node, Policy
     from catchpan.diagnosis.worlds.family import Family
+
+Reporter = Literal["caller", "technician"]
+
+RESULTS: Final[dict[str, ProofResult]] = {
+    "pass": "pass",
+    "fail": "fail",
+    "too-close": "too_close",
+    "absent": "too_close",
+}
 
 MOST_STEPS: Final = 80
 CLEARING_MINUTES: Final = 5.0
@@ -35,12 +47,12 @@ class Play:
     @property
     def family(self) -> Family:
         """The technician's worlds."""
-        return self.node.job.belief.family
+        return self.node.job.family
 
     @property
     def where(self) -> Situation:
         """Where the technician stands."""
-        return self.node.job.where
+        return self.node.job.situation
 
     def to_the_end(self) -> Record:
         """Take steps until the call is left, and return what came of it."""
@@ -63,14 +75,14 @@ class Play:
         if target == GO:
             self.record.minutes += self.family.dispatch_minutes * self.home.pace(GO)
             self._note(GO, "arrived")
-            self.node = self.node.then(GO, lambda job: job.arrived())
+            self.node = self.node.then(GO, lambda job: job.went(SITE))
         elif target == SYSTEM:
             self._run()
         elif target in self.family.repairs:
             self._repair(step)
         elif not self.home.can_do(target):
             self._note(target, "cannot")
-            self.node = self.node.then("cannot", lambda job: job.put_off(target))
+            self.node = self.node.then("cannot", lambda job: cannot(job, target))
         elif self.family.checks[target].proof:
             self._prove(target)
         else:
@@ -89,7 +101,7 @@ class Play:
             self.record.end = "danger"
             return False
         self.record.minutes += CLEARING_MINUTES
-        self.node = self.node.then(DANGER, lambda job: job.cleared())
+        self.node = self.node.then(DANGER, made_safe)
         return True
 
     def _check(self, target: str) -> None:
@@ -102,15 +114,17 @@ class Play:
         answer = self.home.answer(target)
         self._note(target, answer)
         if check.outcome_index(answer) is None:
-            self.node = self.node.then("cannot", lambda job: job.put_off(target))
+            self.node = self.node.then("cannot", lambda job: cannot(job, target))
         else:
-            self.node = self.node.then(answer, lambda job: job.seen(target, answer))
+            who: Reporter = "caller" if self.where.on_phone else "technician"
+            reading = Reading(target, answer, reporter=who)
+            self.node = self.node.then(answer, lambda job: job.read(reading))
 
     def _prove(self, target: str) -> None:
         check = self.family.checks[target]
         self._spend(target, check.place, check.requires, check.minutes)
         self.record.hazard_dollars += check.hazard_cost
-        result = self.home.prove(target)
+        result = RESULTS[self.home.prove(target)]
         self._note(target, result)
         self.node = self.node.then(result, lambda job: job.proved(target, result))
 
@@ -118,7 +132,9 @@ class Play:
         self.record.minutes += self.family.proof_minutes * self.home.pace(SYSTEM)
         worked = self.home.runs()
         self._note(SYSTEM, str(worked))
-        self.node = self.node.then(str(worked), lambda job: job.ran(worked))
+        self.node = self.node.then(
+            str(worked), lambda job: job.proved(SYSTEM, "pass" if worked else "fail")
+        )
 
     def _repair(self, step: Step) -> None:
         repair, family = self.family.repairs[step.target], self.family
@@ -133,7 +149,7 @@ class Play:
             usual = proof_cost(family, repair) / family.dollars_per_minute
             self.record.minutes += usual * self.home.pace(repair.id)
         said = [f.probability for f in step.forecasts if f.outcome_id == "worked"]
-        self.record.forecasts += [(round(p, 6), worked) for p in said]
+        self.record.forecasts += [(round(p, 6), self.judge.works()) for p in said]
         self._note(repair.id, str(worked))
         self.node = self.node.then(str(worked), lambda job: job.repaired(repair.id, worked))
 
@@ -149,3 +165,14 @@ class Play:
 
     def _note(self, target: str, outcome: str) -> None:
         self.record.path.append(f"{target}={outcome}")
+
+
+def cannot(job: Job, target: str) -> Job:
+    """Return the job with a step that cannot be made on this call."""
+    return job.put_off(job.situation.deferred | {target})
+
+
+def made_safe(job: Job) -> Job:
+    """Return the job after what was dangerous on site has been dealt with."""
+    found = {r.check_id for r in standing_dangers(job.belief, job.situation)}
+    return replace(job, situation=replace(job.situation, cleared=job.situation.cleared | found))

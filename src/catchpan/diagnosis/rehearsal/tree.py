@@ -5,17 +5,16 @@ A policy is a function of what was seen, so calls that went the same way so far 
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Protocol
 
 from catchpan.diagnosis.inference.causes import rank_causes
-from catchpan.diagnosis.worlds.family import OTHER
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from benchmarks.planner.job import Job
     from catchpan.diagnosis.inference.belief import Belief
+    from catchpan.diagnosis.planning.job import Job
     from catchpan.diagnosis.planning.situation import Situation, Step
     from catchpan.diagnosis.worlds.family import Family
 
@@ -40,8 +39,8 @@ class Node:
     def decided(self, policy: Policy) -> Step:
         """Return the next step, chosen on the first visit."""
         if self.step is None:
-            self.step = policy.choose(self.job.belief.family, self.job.belief, self.job.situation)
-            self.job = self.job.light()
+            self.step = policy.choose(self.job.family, self.job.belief, self.job.open)
+            self.job = replace(self.job, belief=replace(self.job.belief))
         return self.step
 
     def then(self, outcome: str, make: Callable[[Job], Job]) -> Node:
@@ -53,9 +52,6 @@ class Node:
     def conclusion(self) -> tuple[str, float]:
         """Return what leads at the end, and the share of the world outside the library."""
         if self.said is None:
-            causes = rank_causes(self.job.light().belief)
+            causes = rank_causes(replace(self.job.belief))
             self.said = (causes.leading.id, causes.other)
         return self.said
-
-
-__all__ = ["OTHER", "Node", "Policy"]

@@ -16,8 +16,8 @@ from catchpan.diagnosis.planning.situation import Situation
 from catchpan.diagnosis.worlds.family import PHONE
 
 if TYPE_CHECKING:
-    from benchmarks.planner.record import Record
     from catchpan.diagnosis.rehearsal.home import Home, Judge
+    from catchpan.diagnosis.rehearsal.record import Record
     from catchpan.diagnosis.worlds.family import Family, RepairModel
 
 ROUNDS: Final = 5
