@@ -25,6 +25,7 @@ from catchpan.diagnosis.rehearsal.unit import units
 from catchpan.diagnosis.worlds.compiled import compiled
 
 if TYPE_CHECKING:
+    from catchpan.diagnosis.planning.practice import Practice
     from catchpan.diagnosis.rehearsal.departure import Departure
     from catchpan.diagnosis.rehearsal.plant_home import PlantHome
     from catchpan.diagnosis.rehearsal.tree import Policy
@@ -91,6 +92,11 @@ class Stage:
         return replace(catalog(), faults={k: v for k, v in faults if k not in self.unknown})
 
     @cached_property
+    def practice(self) -> Practice:
+        """What the trade knows of the steps."""
+        return practice_of(self.data, self.setting.season)
+
+    @cached_property
     def family(self) -> Family:
         """The planner's worlds."""
         return compiled(self.description, self.data, size=SIZE, shelf=self.shelf)
@@ -110,7 +116,8 @@ class Stage:
     def home(self, call: int) -> PlantHome | TableHome:
         """Return the home of one call, as new."""
         if self.departure is None:
-            return draw_table_home(self.family, self.said, Luck(self.seed, call))
+            luck = Luck(self.seed, call)
+            return draw_table_home(self.family, self.said, luck, self.practice.puts_back)
         return self.drawing.home(call)
 
     def played(self, call: int, name: str, policy: Policy | None) -> Record:
@@ -134,6 +141,5 @@ class Stage:
 
     def _root(self, name: str) -> Node:
         if name not in self._roots:
-            practice = practice_of(self.data, self.setting.season)
-            self._roots[name] = Node(Job.begin(self.family, practice).read(self.said))
+            self._roots[name] = Node(Job.begin(self.family, self.practice).read(self.said))
         return self._roots[name]

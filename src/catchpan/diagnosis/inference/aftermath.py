@@ -8,11 +8,14 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from catchpan.diagnosis.worlds.compile_family import PAIR_SHARE
+from catchpan.diagnosis.worlds.likelihood import RESET_OUTCOMES
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from catchpan.diagnosis.inference.belief import Belief
+
+WORKS, _, _, NO_CHANGE = RESET_OUTCOMES
 
 COMES_BACK: Final = 0.5
 """Chance that what a root left behind is there again after a try, its root untouched (assumed)."""
@@ -33,6 +36,29 @@ def after_repair(belief: Belief, repair_id: str, worked: bool | None) -> Belief:
     after = with_relapse(belief, belief.repair_tried(repair_id, None), repair_id)
     after = with_second_fault(after, PAIR_SHARE * _root_removed(belief, repair_id))
     return after if worked is None else after.system_tried(worked)
+
+
+def after_putting_back(
+    belief: Belief, conditions: frozenset[str], outcome_id: str | None
+) -> Belief:
+    """Return the belief after something that tripped or blew was put back once and watched.
+
+    Parameters
+    ----------
+    belief : Belief
+        With the reading of what came of it.
+    conditions : frozenset of str
+        What is gone once it is put back.
+    outcome_id : str or None
+        The answer. Where it tripped or blew again, all is as it was.
+    """
+    if outcome_id not in {WORKS, NO_CHANGE}:
+        return replace(belief, verdict=False)
+    family, chance = belief.family, belief.probabilities()
+    targets = family.targets(conditions)
+    reached = np.where(targets >= 0, targets, np.arange(len(targets)))
+    moved = np.bincount(reached, chance, minlength=len(chance)).astype(np.float64)
+    return replace(_started(belief, moved), verdict=outcome_id == WORKS)
 
 
 def with_relapse(before: Belief, after: Belief, repair_id: str) -> Belief:

@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, Literal
 
-from catchpan.diagnosis.inference.aftermath import after_repair
+from catchpan.diagnosis.inference.aftermath import after_putting_back, after_repair
 from catchpan.diagnosis.inference.belief import Belief, Reading
 from catchpan.diagnosis.planning.forecast import SYSTEM
 from catchpan.diagnosis.planning.planner import Plan, plan
@@ -124,6 +124,8 @@ class Job:
             job = _prepared(job, check.place, check.requires, check.group)
         if check.id in self.practice.lasting:
             job = replace(job, lasting=job.lasting | {check.id})
+        if check.id in self.practice.puts_back:
+            job = _put_back(job, reading)
         return job.noted(check.id)
 
     def repaired(self, repair_id: str, worked: bool | None) -> Job:
@@ -182,6 +184,14 @@ class Job:
         if result == "fail":
             return _judged(job, worked=False)
         return job.noted(proof_id) if result == "pass" else job
+
+
+def _put_back(job: Job, reading: Reading) -> Job:
+    """Return the job after something was put back; looks made before are worth making again."""
+    gone = job.practice.puts_back[reading.check_id]
+    belief = after_putting_back(job.belief, gone, reading.outcome_id)
+    done = job.situation.done if job.situation.on_phone else job.lasting
+    return replace(job, belief=belief, situation=replace(job.situation, done=done))
 
 
 def _judged(job: Job, *, worked: bool) -> Job:

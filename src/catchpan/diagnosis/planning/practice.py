@@ -30,6 +30,8 @@ class Practice:
         Checks whose answer stays true after a repair: history, options, what a reset did.
     returning
         Conditions that arise again at once while what brings them is there (a blown fuse).
+    puts_back
+        For checks that put a tripped or blown thing back: the conditions that are gone then.
     other_season
         Questions that ask for the other kind of call, which a caller cannot answer now.
     looks_at
@@ -38,6 +40,7 @@ class Practice:
 
     lasting: frozenset[str] = frozenset()
     returning: frozenset[str] = frozenset()
+    puts_back: Mapping[str, frozenset[str]] = field(default_factory=lambda: MappingProxyType({}))
     other_season: frozenset[str] = frozenset()
     looks_at: Mapping[str, tuple[object, ...]] = field(default_factory=lambda: MappingProxyType({}))
 
@@ -54,6 +57,9 @@ def practice_of(data: Catalog, season: str | None) -> Practice:
         lasting=frozenset(c.id for c in data.checks.values() if c.observe.quantity in unseen),
         returning=frozenset(
             f.id for f in data.faults.values() if any(a.after == "at_once" for a in f.arises)
+        ),
+        puts_back=MappingProxyType(
+            {c.id: frozenset(c.observe.resets) for c in data.checks.values() if c.observe.resets}
         ),
         other_season=out_of_season(data, season),
         looks_at=MappingProxyType(

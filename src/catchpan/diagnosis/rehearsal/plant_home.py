@@ -82,7 +82,7 @@ class PlantHome:
         if not entry.complaint:
             now_and_then = self._intermittent()
             if now_and_then and shows >= min(now_and_then.values()):
-                conditions = conditions - now_and_then.keys()
+                conditions = conditions.difference(now_and_then)
         value = self.unit.shows(entry.id, conditions)
         if value is None:
             return ABSENT.id

@@ -11,10 +11,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from catchpan.diagnosis.inference.aftermath import NO_CHANGE, WORKS
 from catchpan.diagnosis.inference.belief import PROOF_ERROR, Belief
 from catchpan.diagnosis.worlds.family import likelihood_table
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from catchpan.diagnosis.inference.belief import Reading
     from catchpan.diagnosis.rehearsal.luck import Luck
     from catchpan.diagnosis.worlds.family import Family
@@ -22,11 +25,18 @@ if TYPE_CHECKING:
 
 @dataclass
 class TableHome:
-    """A home in one of the family's worlds; repairs lead to others."""
+    """A home in one of the family's worlds; repairs lead to others.
+
+    Parameters
+    ----------
+    puts_back
+        For checks that put a tripped or blown thing back: the conditions that are gone then.
+    """
 
     family: Family
     world: int
     luck: Luck
+    puts_back: Mapping[str, frozenset[str]] = field(default_factory=dict)
     tries: int = field(default=0, init=False)
 
     def can_do(self, target: str) -> bool:
@@ -38,7 +48,10 @@ class TableHome:
         check = self.family.checks[check_id]
         chance = likelihood_table(self.family, check)[self.world]
         rng = self.luck.of(check_id, self.tries)
-        return check.outcomes[int(rng.choice(len(chance), p=chance))].id
+        found = check.outcomes[int(rng.choice(len(chance), p=chance))].id
+        if found in {WORKS, NO_CHANGE}:
+            self._move(self.puts_back.get(check_id, frozenset()))
+        return found
 
     def prove(self, proof_id: str) -> str:
         """Return an answer of a proof drawn from its table."""
@@ -50,8 +63,7 @@ class TableHome:
         rng = self.luck.of(repair_id, self.tries)
         self.tries += 1
         if rng.random() < repair.success:
-            target = int(self.family.targets(repair.fixes)[self.world])
-            self.world = target if target >= 0 else int(np.flatnonzero(self.family.other)[0])
+            self._move(repair.fixes)
         return self._judged(rng)
 
     def runs(self) -> bool:
@@ -82,18 +94,30 @@ class TableHome:
         """Say whether a repair removes anything that is there now."""
         return bool(self.left_over() & self.family.repairs[repair_id].fixes)
 
+    def _move(self, gone: frozenset[str]) -> None:
+        target = int(self.family.targets(gone)[self.world])
+        self.world = target if target >= 0 else int(np.flatnonzero(self.family.other)[0])
+
     def _judged(self, rng: np.random.Generator) -> bool:
         wrong = rng.random() < PROOF_ERROR
         return self.works() != wrong
 
 
-def draw_table_home(family: Family, complaint: Reading, luck: Luck) -> TableHome:
+def draw_table_home(
+    family: Family,
+    complaint: Reading,
+    luck: Luck,
+    puts_back: Mapping[str, frozenset[str]] | None = None,
+) -> TableHome:
     """Draw a world by the family's own prior and the chance that its caller complains so.
 
     Parameters
     ----------
     complaint
         What the caller says, as a reading.
+    puts_back
+        As for the home.
     """
     chance = Belief.prior(family).observe(complaint).probabilities()
-    return TableHome(family, int(luck.of("call").choice(len(chance), p=chance)), luck)
+    world = int(luck.of("call").choice(len(chance), p=chance))
+    return TableHome(family, world, luck, puts_back or {})
