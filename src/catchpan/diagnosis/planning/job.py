@@ -178,7 +178,9 @@ class Job:
         if proof_id not in self.family.checks:
             raise UnknownName("proof", proof_id, self.family.checks)
         check = self.family.checks[proof_id]
-        job = _prepared(replace(self, situation=here), check.place, check.requires)
+        job = replace(self, situation=here)
+        if not here.on_phone:
+            job = _prepared(job, check.place, check.requires)
         belief = job.belief.observe(Reading(proof_id, result.replace("_", "-")))
         job = replace(job, belief=belief, minutes=job.minutes + check.minutes)
         if result == "fail":

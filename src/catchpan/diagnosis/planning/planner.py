@@ -39,6 +39,7 @@ from catchpan.diagnosis.planning.safety_order import (
     Preparation,
     check_allowed,
     prepare,
+    proof_allowed,
     repair_allowed,
     screens_danger,
     standing_dangers,
@@ -185,8 +186,8 @@ def _check_drafts(kept: Kept, situation: Situation) -> list[_Draft]:
 
 
 def _may(check: CheckModel, situation: Situation) -> bool:
-    if check.id in situation.unproven and not situation.on_phone:
-        return check.id not in situation.deferred
+    if check.id in situation.unproven:
+        return proof_allowed(check, situation)
     return check_allowed(check, situation)
 
 

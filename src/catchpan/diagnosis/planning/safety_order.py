@@ -126,6 +126,13 @@ def check_allowed(check: CheckModel, situation: Situation) -> bool:
     return check.phone and not _only_for_technicians(check.requires)
 
 
+def proof_allowed(proof: CheckModel, situation: Situation) -> bool:
+    """Say whether a proof that is owed may be made now; a caller proves what a caller mended."""
+    if proof.id in situation.deferred:
+        return False
+    return not (situation.on_phone and _only_for_technicians(proof.requires))
+
+
 def repair_allowed(repair: RepairModel, situation: Situation) -> bool:
     """Say whether the repair may be proposed (as work, or as a referral on site)."""
     if repair.id in situation.done or repair.id in situation.deferred or repair.defeats_safety:
