@@ -28,7 +28,7 @@ from catchpan.diagnosis.rehearsal.unit import Unit, units
 from catchpan.diagnosis.worlds.bench import Bench
 from catchpan.diagnosis.worlds.compile_family import Size, compile_family
 from catchpan.diagnosis.worlds.description import Description
-from catchpan.diagnosis.worlds.family import OTHER, likelihood_table
+from catchpan.diagnosis.worlds.family import OTHER, Outcome, likelihood_table
 
 from .small_catalog import small_catalog
 
@@ -67,6 +67,8 @@ def drawing(departure: Departure, unknown: frozenset[str] = frozenset()) -> Draw
 
 class Cheapest:
     """The planner; it keeps everything it was ever given."""
+
+    name = "planner"
 
     def __init__(self) -> None:
         self.given: list[object] = []
@@ -223,7 +225,7 @@ def test_the_steps_are_the_same_when_another_world_answers_the_same() -> None:
 def test_who_knows_the_cause_needs_no_look_and_fixes_it() -> None:
     home = drawing(NOTHING).home(5)
     record = Record(5, "clairvoyant", [], outside=False)
-    Clairvoyant(family(), home, home, record).to_the_end()
+    Clairvoyant(family(), home, home, record, {}).to_the_end()
     assert home.is_fixed()
     assert record.path
     assert all(step.split("=")[0] in family().repairs for step in record.path)
@@ -275,3 +277,22 @@ def test_a_chance_of_success_comes_true_so_often_when_the_model_is_right(
         spread = np.sqrt((chance[mine] * (1.0 - chance[mine])).sum())
         assert mine.sum() > 100
         assert abs(float((true - chance)[mine].sum())) < 3.5 * spread
+
+
+def test_a_caller_proves_what_a_caller_mended_and_nobody_drives(
+    family_of: Callable[..., Family],
+    check_of: Callable[..., CheckModel],
+    repair_of: Callable[..., RepairModel],
+) -> None:
+    """What needs a cover off is still left to whoever comes."""
+    proof = check_of("cools", [[0.98, 0.02], [0.02, 0.98]])
+    proof = replace(proof, proof=True, outcomes=(Outcome("pass", ""), Outcome("fail", "")))
+    repair = replace(repair_of("set-it", "a", 0.0, caller_safe=True), proofs=("cools",))
+    family = family_of({"": 0.1, "a": 0.9}, [proof], [repair], call_back=500.0)
+    job = Job.begin(family).repaired("set-it", worked=True)
+    assert [(s.kind, s.target) for s in job.plan(1).steps] == [("prove", "cools")]
+    proven = job.proved("cools", "pass")
+    assert proven.plan(1).steps[0].kind == "stop"
+    behind = replace(proof, requires=frozenset({"power_off"}))
+    shut = family_of({"": 0.1, "a": 0.9}, [behind], [repair], call_back=500.0)
+    assert Job.begin(shut).repaired("set-it", worked=True).plan(1).steps[0].kind == "go"

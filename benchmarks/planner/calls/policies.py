@@ -1,31 +1,27 @@
-"""The policies that are compared."""
+"""The policies that are compared, by name."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final
 
-from catchpan.diagnosis.planning.planner import plan
+from catchpan.diagnosis.planning.policy import (
+    EASY_FIRST,
+    INFORMATION,
+    LIKELIEST_FIRST,
+    RATIO,
+    Planner,
+)
 
 if TYPE_CHECKING:
-    from catchpan.diagnosis.inference.belief import Belief
-    from catchpan.diagnosis.planning.situation import Situation, Step
-    from catchpan.diagnosis.rehearsal.tree import Policy
-    from catchpan.diagnosis.worlds.family import Family
+    from catchpan.diagnosis.planning.policy import Policy
 
-
+CLAIRVOYANT: Final = "clairvoyant"
 OURS: Final = "catchpan"
-PRACTICE: Final = ("easy things first", "likeliest cause first")
+PRACTICE: Final = (EASY_FIRST.name, LIKELIEST_FIRST.name)
 """What practitioners do, the trade's habit first."""
 
 
-class AsOnACall:
-    """What catchpan shows first on a call."""
-
-    def choose(self, family: Family, belief: Belief, situation: Situation) -> Step:
-        """Return the step of least expected cost."""
-        return plan(family, belief, situation, 1).steps[0]
-
-
 def policies() -> dict[str, Policy | None]:
-    """Return every policy by name; the one without is played by who knows what is wrong."""
-    return {"clairvoyant": None, OURS: AsOnACall()}
+    """Return every policy; the one without is played by who knows what is wrong."""
+    compared = (Planner(OURS), EASY_FIRST, LIKELIEST_FIRST, INFORMATION, RATIO)
+    return {CLAIRVOYANT: None, **{p.name: p for p in compared}}

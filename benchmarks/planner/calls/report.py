@@ -10,7 +10,7 @@ from benchmarks.planner.calls.calibration import score
 from benchmarks.planner.calls.figures import Plays, difference, figures, paired, ratio
 from benchmarks.planner.calls.lost import lost_lines
 from benchmarks.planner.calls.plot import distribution_plot, reliability_plot
-from benchmarks.planner.calls.policies import OURS, PRACTICE
+from benchmarks.planner.calls.policies import CLAIRVOYANT, OURS, PRACTICE
 from benchmarks.planner.calls.runs import Run, runs_in
 from benchmarks.planner.calls.settings import DEPARTURES, HEADLINE, OWN_TABLES
 
@@ -20,7 +20,6 @@ if TYPE_CHECKING:
 
     from benchmarks.planner.calls.calibration import Score
 
-CLAIRVOYANT: Final = "clairvoyant"
 NO_DEPARTURE: Final = "none"
 
 

@@ -25,10 +25,10 @@ from catchpan.diagnosis.rehearsal.unit import units
 from catchpan.diagnosis.worlds.compiled import compiled
 
 if TYPE_CHECKING:
+    from catchpan.diagnosis.planning.policy import Policy
     from catchpan.diagnosis.planning.practice import Practice
     from catchpan.diagnosis.rehearsal.departure import Departure
     from catchpan.diagnosis.rehearsal.plant_home import PlantHome
-    from catchpan.diagnosis.rehearsal.tree import Policy
     from catchpan.diagnosis.worlds.compiled import FamilyShelf
     from catchpan.diagnosis.worlds.description import Description
     from catchpan.diagnosis.worlds.family import Family
@@ -128,7 +128,7 @@ class Stage:
         record = Record(call, name, there, outside)
         family = self.pool if self.departure is not None else self.family
         if policy is None:
-            Clairvoyant(family, home, home, record).to_the_end()
+            Clairvoyant(family, home, home, record, self.practice.puts_back).to_the_end()
         else:
             Play(policy, home, home, self._root(name), record).to_the_end()
         record.fixed = home.is_fixed()

@@ -30,22 +30,23 @@ def told_bits(belief: Belief) -> dict[str, float]:
     family, chance = belief.family, belief.probabilities()
     order = np.argsort(-chance, kind="stable")
     count = int(np.searchsorted(np.cumsum(chance[order]), LIKELY_WORLDS)) + 1
-    kept = np.sort(order[:count])
-    share = chance[kept] / chance[kept].sum()
+    share = np.zeros(len(chance), dtype=np.float32)
+    share[order[:count]] = chance[order[:count]] / chance[order[:count]].sum()
     answers, certain, starts = _tables(family)
-    usual = share @ answers[kept]
+    usual = (share @ answers).astype(np.float64)
     spread = np.add.reduceat(usual * np.log2(np.maximum(usual, 1e-300)), starts)
-    told = share @ certain[kept] - spread
+    told = share @ certain - spread
     return dict(zip(family.checks, told.tolist(), strict=True))
 
 
 @lru_cache(maxsize=2)
-def _tables(family: Family) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.intp]]:
+def _tables(family: Family) -> tuple[NDArray[np.float32], NDArray[np.float32], NDArray[np.intp]]:
     """Return all checks' tables side by side, sum p log2 p of each row of each, and the starts."""
     tables = [likelihood_table(family, check) for check in family.checks.values()]
     certain = [(t * np.log2(np.maximum(t, 1e-300))).sum(axis=1) for t in tables]
     starts = np.cumsum([0, *(t.shape[1] for t in tables[:-1])])
-    return np.hstack(tables), np.stack(certain, axis=1), starts
+    side, own = np.hstack(tables), np.stack(certain, axis=1)
+    return side.astype(np.float32), own.astype(np.float32), starts
 
 
 def silent_checks(belief: Belief) -> frozenset[str]:

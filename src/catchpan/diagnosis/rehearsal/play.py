@@ -14,10 +14,11 @@ from catchpan.diagnosis.planning.safety_order import prepare, standing_dangers
 
 if TYPE_CHECKING:
     from catchpan.diagnosis.planning.job import Job
+    from catchpan.diagnosis.planning.policy import Policy
     from catchpan.diagnosis.planning.situation import Situation, Step
     from catchpan.diagnosis.rehearsal.home import Home, Judge
     from catchpan.diagnosis.rehearsal.record import Record
-    from catchpan.diagnosis.rehearsal.tree import Node, Policy
+    from catchpan.diagnosis.rehearsal.tree import Node
     from catchpan.diagnosis.worlds.family import Family
 
 Reporter = Literal["caller", "technician"]

@@ -6,25 +6,16 @@ A policy is a function of what was seen, so calls that went the same way so far 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
 
 from catchpan.diagnosis.inference.causes import rank_causes
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
-    from catchpan.diagnosis.inference.belief import Belief
     from catchpan.diagnosis.planning.job import Job
-    from catchpan.diagnosis.planning.situation import Situation, Step
-    from catchpan.diagnosis.worlds.family import Family
-
-
-class Policy(Protocol):
-    """Chooses the next step from what is known, and nothing else."""
-
-    def choose(self, family: Family, belief: Belief, situation: Situation) -> Step:
-        """Return the next step."""
-        ...
+    from catchpan.diagnosis.planning.policy import Policy
+    from catchpan.diagnosis.planning.situation import Step
 
 
 @dataclass(eq=False)
