@@ -14,10 +14,10 @@ if TYPE_CHECKING:
     from catchpan.catalog.load import Catalog
     from catchpan.diagnosis.worlds.description import Season
 
-SIZE: Final = Size(settings=1, pairs=1500)
-"""How much of the family the planner keeps, as on a call in the hand."""
+SIZE: Final = Size(settings=1, pairs=400)
+"""How much of the family the planner keeps: less than on a call in the hand, so that it is fast."""
 
-POOL: Final = Size(settings=1, pairs=4000)
+POOL: Final = Size(settings=1, pairs=2500)
 """How much of the family the hidden homes are drawn from."""
 
 SAYS: Final = "yes"

@@ -33,7 +33,7 @@ if TYPE_CHECKING:
     from catchpan.diagnosis.worlds.description import Description
     from catchpan.diagnosis.worlds.family import Family
 
-UNITS: Final = 8
+UNITS: Final = 4
 """How many units are out there where units differ."""
 
 UNKNOWN_SHARE: Final = 0.1

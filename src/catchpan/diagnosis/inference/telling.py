@@ -35,7 +35,7 @@ def told_bits(belief: Belief) -> dict[str, float]:
     answers, certain, starts = _tables(family)
     usual = (share @ answers).astype(np.float64)
     spread = np.add.reduceat(usual * np.log2(np.maximum(usual, 1e-300)), starts)
-    told = share @ certain - spread
+    told = np.maximum(share @ certain - spread, 0.0)
     return dict(zip(family.checks, told.tolist(), strict=True))
 
 

@@ -6,6 +6,7 @@ silent, useless or undone at once, and proposing it costs trust that no price ho
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -13,9 +14,12 @@ import numpy as np
 from catchpan.diagnosis.inference.telling import silent_checks
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from catchpan.diagnosis.inference.belief import Belief
     from catchpan.diagnosis.planning.practice import Practice
     from catchpan.diagnosis.planning.situation import Situation
+    from catchpan.diagnosis.worlds.family import Family
 
 WORTH_TRYING: Final = 0.03
 """Share from which a try is worth a caller's trouble (assumed)."""
@@ -42,16 +46,13 @@ def idle_repairs(belief: Belief, *, on_phone: bool) -> frozenset[str]:
 
     A try costs little, but each one that cannot help costs trust.
     """
-    family, chance = belief.family, belief.probabilities()
-    column = {c: j for j, c in enumerate(family.conditions)}
+    family = belief.family
     least = WORTH_TRYING if on_phone else WORTH_DOING
-    idle = set()
-    for repair in family.repairs.values():
-        mine = [column[c] for c in repair.fixes if c in column]
-        share = float(chance[family.membership[:, mine].any(axis=1)].sum())
-        if share < least or (on_phone and belief.verdict):
-            idle.add(repair.id)
-    return frozenset(idle)
+    share = _touched(family) @ belief.probabilities()
+    none = on_phone and bool(belief.verdict)
+    return frozenset(
+        r for r, x in zip(family.repairs, share.tolist(), strict=True) if none or x < least
+    )
 
 
 def premature_repairs(belief: Belief, returning: frozenset[str]) -> frozenset[str]:
@@ -66,16 +67,32 @@ def premature_repairs(belief: Belief, returning: frozenset[str]) -> frozenset[st
         The conditions that arise again at once.
     """
     family, chance = belief.family, belief.probabilities()
-    column = {c: j for j, c in enumerate(family.conditions)}
-    found = set()
-    for repair in family.repairs.values():
-        quick = [column[c] for c in repair.fixes & returning if c in column]
-        if not quick:
-            continue
-        fixed = [column[c] for c in repair.fixes if c in column]
-        needed = family.membership[:, fixed].any(axis=1)
-        behind = family.membership[:, quick].any(axis=1)
-        rooted = np.array([bool(w.roots - repair.fixes) for w in family.worlds])
-        if float(chance[behind & rooted].sum()) > 0.5 * float(chance[needed].sum()):
-            found.add(repair.id)
-    return frozenset(found)
+    rows, undone = _undone(family, returning)
+    needed = _touched(family)[rows] @ chance
+    names = list(family.repairs)
+    early = undone @ chance > 0.5 * needed
+    return frozenset(names[row] for row, soon in zip(rows, early, strict=True) if soon)
+
+
+@lru_cache(maxsize=4)
+def _touched(family: Family) -> NDArray[np.float64]:
+    """Shape (n_repairs, n_worlds): 1 where the repair has something to remove."""
+    rows = [_any_of(family, r.fixes) for r in family.repairs.values()]
+    return np.array(rows, dtype=np.float64).reshape(len(rows), len(family.worlds))
+
+
+@lru_cache(maxsize=4)
+def _undone(family: Family, returning: frozenset[str]) -> tuple[list[int], NDArray[np.float64]]:
+    """Return the repairs of what arises at once, and where each would be undone by a root."""
+    quick = [(k, r) for k, r in enumerate(family.repairs.values()) if r.fixes & returning]
+    rows = [
+        _any_of(family, r.fixes & returning) & [bool(w.roots - r.fixes) for w in family.worlds]
+        for _, r in quick
+    ]
+    table = np.array(rows, dtype=np.float64).reshape(len(rows), len(family.worlds))
+    return [k for k, _ in quick], table
+
+
+def _any_of(family: Family, conditions: frozenset[str]) -> NDArray[np.bool_]:
+    columns = [j for j, c in enumerate(family.conditions) if c in conditions]
+    return np.asarray(family.membership[:, columns].any(axis=1))
