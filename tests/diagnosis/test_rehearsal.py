@@ -296,3 +296,22 @@ def test_a_caller_proves_what_a_caller_mended_and_nobody_drives(
     behind = replace(proof, requires=frozenset({"power_off"}))
     shut = family_of({"": 0.1, "a": 0.9}, [behind], [repair], call_back=500.0)
     assert Job.begin(shut).repaired("set-it", worked=True).plan(1).steps[0].kind == "go"
+
+
+def test_nobody_puts_in_the_same_part_a_third_time(
+    family_of: Callable[..., Family],
+    check_of: Callable[..., CheckModel],
+    repair_of: Callable[..., RepairModel],
+) -> None:
+    """However sure a look that misleads makes it."""
+    hum = check_of("hum", [[0.1, 0.9], [0.98, 0.02], [0.1, 0.9], [0.3, 0.7]])
+    repairs = [repair_of("fix-a", "a", 30.0, success=0.8), repair_of("fix-b", "b", 40.0)]
+    made = family_of({"": 0.02, "a": 0.8, "b": 0.15, OTHER: 0.03}, [hum], repairs, call_back=900.0)
+    job = Job.begin(made).went(SITE)
+    for _ in range(2):
+        job = job.read(Reading("hum", "o0"))
+        assert "fix-a" in {s.target for s in job.plan(9).steps}
+        job = job.repaired("fix-a", worked=False)
+    job = job.read(Reading("hum", "o0"))
+    assert job.belief.probabilities()[1] > 0.4
+    assert "fix-a" not in {s.target for s in job.plan(9).steps}

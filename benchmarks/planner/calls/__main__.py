@@ -1,8 +1,8 @@
 """Play the study's calls, or write its pages from what was played.
 
 ``python -m benchmarks.planner.calls run --calls N`` plays every call up to number N that is not yet
-in the folder; ``python -m benchmarks.planner.calls report`` writes the page and the plots beside
-this file.
+in the folder; ``... field`` weighs the field cases; ``... report`` writes the page and the plots
+beside this file.
 """
 
 from __future__ import annotations
@@ -12,6 +12,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from benchmarks.planner.calls.field import weigh_field_cases
 from benchmarks.planner.calls.policies import policies
 from benchmarks.planner.calls.report import write_report
 from benchmarks.planner.calls.runs import Run, this_commit
@@ -29,7 +30,7 @@ FOLDER: Final = Path(".cache/planner")
 def main() -> None:
     """Do what the command line says."""
     parser = argparse.ArgumentParser(prog="python -m benchmarks.planner.calls")
-    parser.add_argument("act", choices=("run", "report"))
+    parser.add_argument("act", choices=("run", "field", "report"))
     parser.add_argument("--calls", type=int, default=100, help="calls of each kind (100)")
     parser.add_argument("--settings", default="", help="only names that contain one of these, by ,")
     parser.add_argument("--departures", default="", help="only these names, by ;")
@@ -39,6 +40,9 @@ def main() -> None:
     asked = parser.parse_args()
     if asked.act == "report":
         write_report(asked.folder, Path(__file__).parent)
+        return
+    if asked.act == "field":
+        weigh_field_cases(asked.folder)
         return
     for stage, run in _stages(asked):
         _play(stage, run, asked)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from benchmarks.planner.calls.calibration import score
+from benchmarks.planner.calls.field import field_forecasts
 from benchmarks.planner.calls.figures import Plays, difference, figures, paired, ratio
 from benchmarks.planner.calls.lost import lost_lines
 from benchmarks.planner.calls.plot import distribution_plot, reliability_plot
@@ -29,6 +30,7 @@ class Study:
 
     plays: dict[str, Plays]
     heads: tuple[dict[str, str], ...]
+    folder: Path
 
     def pooled(self, departure: str) -> tuple[Plays, int]:
         """Return the calls of a departure that every policy played, and those left out."""
@@ -59,7 +61,7 @@ def read_study(folder: Path) -> Study:
     for run in runs_in(folder):
         _add(plays, run)
         heads += run.heads()
-    return Study({d: dict(found) for d, found in plays.items()}, tuple(heads))
+    return Study({d: dict(found) for d, found in plays.items()}, tuple(heads), folder)
 
 
 def _add(plays: dict[str, Plays], run: Run) -> None:
@@ -237,27 +239,42 @@ def _calibration(study: Study) -> Iterator[str]:
     for departure in (OWN_TABLES, NO_DEPARTURE, HEADLINE):
         if departure in study.plays and OURS in study.plays[departure]:
             yield from _scores(study, departure)
+    yield from _field_scores(study)
 
 
 def _scores(study: Study, departure: str) -> Iterator[str]:
     for first in (True, False):
-        found = forecast_score(study, departure, first=first)
         yield f"### {departure}: {'first repairs of a call' if first else 'all repairs'}"
         yield ""
-        yield "| said | forecasts | mean said | came true | off by, in standard errors |"
-        yield "|---|---|---|---|---|"
-        for b in found.bins:
-            off = (b.came - b.said) / b.error
-            yield (
-                f"| {b.low:.2f} to {b.high:.2f} | {b.count} | {b.said:.3f} | {b.came:.3f} "
-                f"| {off:+.1f} |"
-            )
-        yield ""
-        yield f"Brier score {found.brier:.4f} (reliability {found.reliability:.4f}, resolution"
-        yield f"{found.resolution:.4f}, uncertainty {found.uncertainty:.4f}); log score"
-        yield f"{found.log:.3f} nats (reliability {found.log_reliability:.3f}, resolution"
-        yield f"{found.log_resolution:.3f}, uncertainty {found.log_uncertainty:.3f})."
-        yield ""
+        yield from _score_lines(forecast_score(study, departure, first=first))
+
+
+def _field_scores(study: Study) -> Iterator[str]:
+    for leading in (True, False):
+        told = field_forecasts(study.folder, leading=leading)
+        if told:
+            yield f"### Field cases: {'the leading cause' if leading else 'the first three causes'}"
+            yield ""
+            yield "Share given to a cause from complaint and observations of the"
+            yield "[field cases](../../field_cases/RESULTS.md), and whether it was the cause."
+            yield "Families are kept small for this."
+            yield ""
+            yield from _score_lines(score(told))
+
+
+def _score_lines(found: Score) -> Iterator[str]:
+    yield "| said | forecasts | mean said | came true | off by, in standard errors |"
+    yield "|---|---|---|---|---|"
+    for b in found.bins:
+        off = (b.came - b.said) / b.error
+        span = f"{b.low:.2f} to {b.high:.2f}"
+        yield f"| {span} | {b.count} | {b.said:.3f} | {b.came:.3f} | {off:+.1f} |"
+    yield ""
+    yield f"Brier score {found.brier:.4f} (reliability {found.reliability:.4f}, resolution"
+    yield f"{found.resolution:.4f}, uncertainty {found.uncertainty:.4f}); log score"
+    yield f"{found.log:.3f} nats (reliability {found.log_reliability:.3f}, resolution"
+    yield f"{found.log_resolution:.3f}, uncertainty {found.log_uncertainty:.3f})."
+    yield ""
 
 
 def _lost(study: Study) -> Iterator[str]:

@@ -33,14 +33,18 @@ SITE: Final = "site"
 START: Final = Situation(place=PHONE, on_phone=True)
 NOTHING_KNOWN: Final = Practice()
 
+MOST_TRIES: Final = 2
+"""So often a root is repaired on one job (assumed)."""
+
 
 @dataclass(frozen=True, eq=False)
 class Job:
     """What is believed, where the technician stands, and what was done so far.
 
-    A repair of a root is not offered again. One that puts right what a root left behind (a fuse, a
-    breaker, a full pan) waits until something else was repaired, and is offered twice at most:
-    nobody puts in fuse after fuse. A proof that fails says that the system does not work yet.
+    A repair of a root is offered again only where it seems to have missed, and never a third time.
+    One that puts right what a root left behind (a fuse, a breaker, a full pan) waits until
+    something else was repaired: nobody puts in fuse after fuse. A proof that fails says that the
+    system does not work yet.
 
     Parameters
     ----------
@@ -80,7 +84,25 @@ class Job:
         This is what a policy chooses in.
         """
         idle = not_worthwhile(self.belief, self.situation, self.practice)
-        return replace(self.situation, deferred=self.situation.deferred | self.waiting | idle)
+        put_off = self.situation.deferred | self.waiting | self.in_vain | idle
+        return replace(self.situation, deferred=put_off)
+
+    @property
+    def in_vain(self) -> frozenset[str]:
+        """Repairs of a root that were made twice.
+
+        The first may have missed; when the second does not help either, it is not this.
+        """
+        return frozenset(
+            name
+            for name in self.repairs
+            if self.repairs.count(name) >= MOST_TRIES and not self._left_behind(name)
+        )
+
+    def _left_behind(self, repair_id: str) -> bool:
+        """Say whether a repair puts right what a root left behind."""
+        fixes = self.family.repairs[repair_id].fixes
+        return any(self.family.kinds.get(c) == CONSEQUENCE for c in fixes)
 
     def plan(self, limit: int = 4) -> Plan:
         """Return the next steps, the least expected cost first."""
@@ -140,8 +162,7 @@ class Job:
             raise UnknownName("repair", repair_id, self.family.repairs)
         repair, job = self.family.repairs[repair_id], self
         again = repair_id in self.repairs
-        left_behind = any(self.family.kinds.get(c) == CONSEQUENCE for c in repair.fixes)
-        waits = left_behind and not again
+        waits = self._left_behind(repair_id) and not again
         lasting = self.lasting if waits else self.lasting | {repair_id}
         if not self.situation.on_phone:
             job = _prepared(job, repair.place, repair.requires)
