@@ -89,15 +89,20 @@ class Job:
 
     @property
     def in_vain(self) -> frozenset[str]:
-        """Repairs of a root that were made twice.
+        """Repairs that were made twice for a root.
 
-        The first may have missed; when the second does not help either, it is not this.
+        The first may have missed; when the second does not help either, it is not this. What a
+        root left behind may be there again and again.
         """
-        return frozenset(
-            name
-            for name in self.repairs
-            if self.repairs.count(name) >= MOST_TRIES and not self._left_behind(name)
-        )
+        twice = {name for name in self.repairs if self.repairs.count(name) >= MOST_TRIES}
+        return frozenset(name for name in twice if self._for_a_root(name))
+
+    def _for_a_root(self, repair_id: str) -> bool:
+        """Say whether what a repair would remove now is a root rather than left behind."""
+        fixes, chance = self.family.repairs[repair_id].fixes, self.belief.probabilities()
+        root = chance[[bool(w.roots & fixes) for w in self.family.worlds]].sum()
+        touched = chance[[bool(w.conditions & fixes) for w in self.family.worlds]].sum()
+        return bool(root > 0.5 * touched)
 
     def _left_behind(self, repair_id: str) -> bool:
         """Say whether a repair puts right what a root left behind."""
