@@ -17,6 +17,7 @@ Common practice in the trade, no single source; local codes and the maker's inst
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 from catchpan.diagnosis.inference.belief import outcome_position
@@ -78,6 +79,7 @@ def cover_minutes(family: Family, cover: str) -> float:
     return next((p.covers[cover] for p in family.places.values() if cover in p.covers), 0.0)
 
 
+@lru_cache(maxsize=1024)
 def prepare(
     family: Family, situation: Situation, place: str, requires: frozenset[str], group: str = ""
 ) -> Preparation:
