@@ -3,12 +3,18 @@
 import numpy as np
 import pytest
 
-from catchpan.calls.aftermath import after_repair, premature_repairs, with_second_fault
 from catchpan.calls.described import describe
 from catchpan.calls.use_case import CallBook
 from catchpan.catalog.load import catalog
+from catchpan.diagnosis.inference.aftermath import (
+    after_putting_back,
+    after_repair,
+    with_second_fault,
+)
 from catchpan.diagnosis.inference.belief import Belief, Reading
 from catchpan.diagnosis.inference.causes import rank_causes
+from catchpan.diagnosis.planning.practice import practice_of
+from catchpan.diagnosis.planning.worthwhile import premature_repairs
 from tests.calls.one_home import open_call, small_family
 
 FUSE = "control/replace-low-voltage-fuse"
@@ -52,8 +58,25 @@ def test_a_fuse_may_be_blown_again_while_its_short_is_there(belief: Belief) -> N
     after = after_repair(sure, FUSE, worked=False).probabilities()
     blown = [i for i, w in enumerate(family.worlds) if "low-voltage/fuse-blown" in w.conditions]
     assert after[blown].sum() > 0.3
-    assert FUSE in premature_repairs(sure, catalog())
+    assert FUSE in premature_repairs(sure, practice_of(catalog(), None).returning)
 
 
 def test_no_repair_is_premature_where_nothing_is_behind_it(belief: Belief) -> None:
-    assert "electrical/replace-run-capacitor" not in premature_repairs(belief, catalog())
+    assert "electrical/replace-run-capacitor" not in premature_repairs(
+        belief, practice_of(catalog(), None).returning
+    )
+
+
+def test_what_was_put_back_and_held_is_not_there_any_more(belief: Belief) -> None:
+    family = belief.family
+    gone = practice_of(catalog(), None).puts_back["reset/control-fuse"]
+    blown = [i for i, w in enumerate(family.worlds) if w.conditions & gone]
+    start = np.full(len(family.worlds), -60.0)
+    start[blown] = 0.0
+    sure = Belief(family, start)
+    held = after_putting_back(sure, gone, "works")
+    again = after_putting_back(sure, gone, "trips-at-once")
+    assert held.probabilities()[blown].sum() < 0.01
+    assert held.verdict
+    assert again.probabilities()[blown].sum() > 0.99
+    assert again.verdict is False

@@ -3,8 +3,8 @@
 import numpy as np
 import pytest
 
-from catchpan.calls.telling import silent_checks, told_bits
 from catchpan.calls.use_case import CallBook, Number
+from catchpan.diagnosis.inference.telling import silent_checks, told_bits
 from catchpan.diagnosis.worlds.family import likelihood_table
 from tests.calls.one_home import guide_of, on_site
 

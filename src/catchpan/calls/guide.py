@@ -11,18 +11,15 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Final, Literal
 
-from catchpan.calls.aftermath import premature_repairs
 from catchpan.calls.described import describe
-from catchpan.calls.idle import answered_alike, idle_repairs, out_of_season
 from catchpan.calls.progress import Mended, Progress, Spent
-from catchpan.calls.telling import silent_checks
 from catchpan.catalog.load import Catalog, catalog
 from catchpan.diagnosis.inference.causes import Causes, Share, rank_causes
 from catchpan.diagnosis.inference.conflict import Conflict, find_conflict
 from catchpan.diagnosis.inference.grouped import shares_of_parts
 from catchpan.diagnosis.inference.latent import Latent, latent_defects, option_shares
 from catchpan.diagnosis.planning.explanation import Explanation, explain
-from catchpan.diagnosis.planning.planner import Plan, plan
+from catchpan.diagnosis.planning.practice import practice_of
 from catchpan.diagnosis.planning.safety_order import standing_dangers
 from catchpan.diagnosis.worlds.compile_family import Size, titles
 from catchpan.diagnosis.worlds.compiled import compiled
@@ -31,6 +28,8 @@ from catchpan.diagnosis.worlds.family import Family
 if TYPE_CHECKING:
     from catchpan.calls.state import CallState
     from catchpan.diagnosis.inference.belief import Belief, Reading
+    from catchpan.diagnosis.planning.job import Job
+    from catchpan.diagnosis.planning.planner import Plan
     from catchpan.diagnosis.planning.situation import Situation
     from catchpan.diagnosis.worlds.description import Description
 
@@ -59,10 +58,8 @@ class Guide:
         The catalog used.
     description : Description
         What is known of the system, answers to questions about its options included.
-    belief : Belief
-        After all readings and repairs, in the order they came.
-    situation : Situation
-        Where the technician stands and what is done, put off and still to be proven.
+    job : Job
+        Belief and situation after all readings and repairs, in the order they came.
     spent : Spent
         What the steps so far have cost, by the catalog's minutes.
     mended : tuple of Mended
@@ -74,11 +71,21 @@ class Guide:
     state: CallState
     data: Catalog
     description: Description
-    belief: Belief
-    situation: Situation
+    job: Job
     spent: Spent
     mended: tuple[Mended, ...]
     unused: tuple[str, ...]
+
+    @property
+    def belief(self) -> Belief:
+        """The probability of every world."""
+        return self.job.belief
+
+    @property
+    def situation(self) -> Situation:
+        """Where the technician stands and what is done, put off and still to be proven."""
+        here = self.job.situation
+        return replace(here, deferred=here.deferred | self.job.waiting)
 
     @property
     def family(self) -> Family:
@@ -110,23 +117,8 @@ class Guide:
 
     @cached_property
     def plan(self) -> Plan:
-        """Next steps from the least expected cost up.
-
-        Looks that tell nothing are left out, repairs that would be undone at once or mend nothing;
-        on the phone also questions of the other season and those answered in other words. What was
-        just seen to work is proven before anything else.
-        """
-        left_out = silent_checks(self.belief) | premature_repairs(self.belief, self.data)
-        left_out |= idle_repairs(self.belief, on_phone=self.situation.on_phone)
-        if self.situation.on_phone:
-            left_out |= out_of_season(self.data, self.description.season)
-            left_out |= answered_alike(self.data, self.situation.done)
-        worth = replace(self.situation, deferred=self.situation.deferred | left_out)
-        if not (self.situation.unproven and self.belief.verdict) or self.situation.on_phone:
-            return plan(self.family, self.belief, worth, STEPS)
-        found = plan(self.family, self.belief, worth, len(self.family.checks))
-        steps = sorted(found.steps, key=lambda step: step.kind != "prove")
-        return replace(found, steps=tuple(steps[:STEPS]))
+        """Next steps from the least expected cost up."""
+        return self.job.plan(STEPS)
 
     @cached_property
     def explanation(self) -> Explanation:
@@ -193,22 +185,17 @@ def guide(state: CallState, data: Catalog | None = None, make: Compile | None = 
     data = data or catalog()
     description = describe(state, data)
     family = (make or compile_for_call)(description)
-    found = Progress(family, data)
+    found = Progress(family, data, practice_of(data, description.season))
     for entry in state.timeline:
         found.take(entry.body)
-    deferred = frozenset(state.deferred) | found.waiting
+    job = found.job.put_off(state.deferred)
+    job = replace(job, situation=replace(job.situation, cleared=cleared_dangers(state)))
     return Guide(
         state=state,
         data=data,
         description=description,
-        belief=found.belief,
-        situation=replace(
-            found.situation,
-            deferred=deferred,
-            unproven=frozenset(found.owed),
-            cleared=cleared_dangers(state),
-        ),
-        spent=Spent(found.minutes, found.dollars),
+        job=job,
+        spent=Spent(job.minutes, job.parts_dollars),
         mended=tuple(found.mended),
         unused=tuple(found.unused),
     )

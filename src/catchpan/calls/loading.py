@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from catchpan.calls.telling import LEAST_BITS, told_bits
+from catchpan.diagnosis.inference.telling import LEAST_BITS, told_bits
 from catchpan.diagnosis.planning.expected_cost import proof_cost
 from catchpan.diagnosis.planning.safety_order import covers_of, needs_power_off
 from catchpan.diagnosis.worlds.family import LATENT, OTHER, likelihood_table

@@ -5,7 +5,6 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.advice import NEVER, advice
-from catchpan.calls.idle import out_of_season
 from catchpan.calls.loading import cost_range, load_list
 from catchpan.calls.progress import SITE
 from catchpan.calls.use_case import Answer
@@ -13,6 +12,7 @@ from catchpan.cli.proof import prove
 from catchpan.cli.screen import Choice, chosen, numbered
 from catchpan.cli.take import answer_choices, asked_reading, keep_reading
 from catchpan.diagnosis.cases.symptom_search import search_symptoms
+from catchpan.diagnosis.planning.practice import out_of_season
 
 if TYPE_CHECKING:
     from catchpan.cli.session import Session

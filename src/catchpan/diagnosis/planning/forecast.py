@@ -48,6 +48,10 @@ class Kept:
     starts: NDArray[np.intp]
     cut: float
 
+    def likelihoods(self, check_id: str) -> NDArray[np.float64]:
+        """P(outcome | world) of a check for the worlds kept, shape (kept, outcomes)."""
+        return likelihood_table(self.family, self.family.checks[check_id])[self.worlds]
+
     def by_needs(self, weights: NDArray[np.float64]) -> NDArray[np.float64]:
         """Sum rows of shape (kept, columns) into shape (columns, n_needs)."""
         mass = np.zeros((weights.shape[1], len(self.needs.sets)))
@@ -100,6 +104,13 @@ def with_forecasts(kept: Kept, step: Step) -> Step:
 def outlook(kept: Kept) -> Forecast:
     """Return what leads before anything further is done."""
     return _forecast(kept, ("now", "now", False), kept.chance)
+
+
+def holds(kept: Kept, statement: str) -> NDArray[np.bool_]:
+    """Shape (kept,): does the world state this root, no fault, or the world outside the library."""
+    matrix, names = _statements(kept.family)
+    found: NDArray[np.bool_] = matrix[kept.worlds, names.index(statement)] > 0.0
+    return found
 
 
 def _tried_joint(kept: Kept, repair: RepairModel | None) -> NDArray[np.float64]:

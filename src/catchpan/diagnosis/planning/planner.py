@@ -11,11 +11,11 @@ Ties are broken by kind and id, so the same call always gets the same answer.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from catchpan.diagnosis.planning.draft import Draft, check_drafts, repair_drafts, to_redo
 from catchpan.diagnosis.planning.ending import (
     LEAVE_ID,
     SOLVED,
@@ -30,27 +30,21 @@ from catchpan.diagnosis.planning.expected_cost import (
     free_repairs,
     leaving_dollars,
     openings,
-    proof_cost,
     revealed_cost,
     tail_cost,
 )
-from catchpan.diagnosis.planning.forecast import SYSTEM, Kept, keep, outlook, with_forecasts
+from catchpan.diagnosis.planning.forecast import Kept, keep, outlook, with_forecasts
 from catchpan.diagnosis.planning.safety_order import (
-    Preparation,
-    check_allowed,
-    prepare,
-    repair_allowed,
     screens_danger,
     standing_dangers,
 )
-from catchpan.diagnosis.planning.situation import Forecast, Situation, Step, StepKind
-from catchpan.diagnosis.worlds.family import PHONE, CheckModel, Family, likelihood_table
+from catchpan.diagnosis.planning.situation import Forecast, Situation, Step
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from catchpan.diagnosis.inference.belief import Belief
-    from catchpan.diagnosis.worlds.family import RepairModel
+    from catchpan.diagnosis.worlds.family import Family
 
 __all__ = ["Plan", "Situation", "Step", "next_steps", "plan"]
 
@@ -60,9 +54,6 @@ ASK_FOR: Final = 0.1
 """A question is asked on the phone only if, once paid for, it still saves this share of its own
 cost against going at once (assumed). What it tells is priced as if nothing later told it for less,
 so a saving that is a small part of the price of asking is none."""
-
-REDO: Final = 0.5
-"""A repair is proposed again where what it should have removed is there with this chance."""
 
 
 @dataclass(frozen=True)
@@ -78,18 +69,6 @@ class Plan:
     cut: float
     repair_now: float
     now: Forecast
-
-
-@dataclass(frozen=True, eq=False)
-class _Draft:
-    """A step before it is priced: ``mass`` has a row for each way it may come out unsolved."""
-
-    kind: StepKind
-    target: str
-    title: str
-    own_cost: float
-    ready: Preparation
-    mass: NDArray[np.float64]
 
 
 def next_steps(family: Family, belief: Belief, situation: Situation, limit: int = 5) -> list[Step]:
@@ -115,9 +94,9 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
     if dangers := standing_dangers(belief, situation):
         titles = ", ".join(sorted({family.checks[r.check_id].title for r in dangers}))
         return Plan(leave_now(family, titles), len(kept.worlds), kept.cut, 0.0, leads)
-    situation = replace(situation, done=situation.done - _to_redo(kept, situation))
+    situation = replace(situation, done=situation.done - to_redo(kept, situation))
     standing = standing_of(kept, belief, situation)
-    drafts = _check_drafts(kept, situation) + _repair_drafts(kept, standing)
+    drafts = check_drafts(kept, situation) + repair_drafts(kept, standing)
     if standing.lasts >= SOLVED:
         drafts = [d for d in drafts if d.kind == "prove"]
     present = kept.by_needs(kept.chance[:, None])
@@ -132,124 +111,19 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
     going = next((s.total_cost for s in steps if s.kind == "go"), float("inf"))
     steps.sort(key=lambda s: s.kind == "ask" and going - s.total_cost < ASK_FOR * s.own_cost)
     steps.sort(key=lambda s: not screens_danger(family, s.target, situation))
+    if situation.unproven and belief.verdict and not situation.on_phone:
+        steps.sort(key=lambda s: s.kind != "prove")
     chosen = tuple(with_forecasts(kept, s) for s in steps[: max(limit, 1)])
     return Plan(chosen, len(kept.worlds), kept.cut, float(repairing[0]), leads)
 
 
-def _to_redo(kept: Kept, situation: Situation) -> frozenset[str]:
-    """Repairs that were made, but what they should have removed is likelier there than not."""
-    family = kept.family
-    column = {c: j for j, c in enumerate(family.conditions)}
-    found = set()
-    for name in situation.done & family.repairs.keys():
-        fixed = [column[c] for c in family.repairs[name].fixes if c in column]
-        there = family.membership[kept.worlds][:, fixed].any(axis=1)
-        if float(kept.chance[there].sum()) > REDO:
-            found.add(name)
-    return frozenset(found)
-
-
 def _ranked(
-    kept: Kept, drafts: list[_Draft], after: NDArray[np.float64], standing: Standing
+    kept: Kept, drafts: list[Draft], after: NDArray[np.float64], standing: Standing
 ) -> list[Step]:
     from_here = _from_phone(kept, drafts, after, standing.situation)
     steps = _priced(kept.family, drafts, from_here, standing)
     steps += endings(kept, float(after[0]), standing)
     return sorted(steps, key=lambda s: (round(s.total_cost, 9), s.kind, s.target))
-
-
-@lru_cache(maxsize=4)
-def _stack(family: Family) -> tuple[NDArray[np.float32], dict[str, slice]]:
-    """Likelihoods of all checks side by side, and the columns of each check."""
-    spans: dict[str, slice] = {}
-    tables = [np.ones((len(family.worlds), 0), dtype=np.float32)]
-    column = 0
-    for check_id, check in sorted(family.checks.items()):
-        table = likelihood_table(family, check)
-        spans[check_id] = slice(column, column + table.shape[1])
-        column += table.shape[1]
-        tables.append(table.astype(np.float32))
-    return np.hstack(tables), spans
-
-
-def _check_drafts(kept: Kept, situation: Situation) -> list[_Draft]:
-    family = kept.family
-    allowed = [c for _, c in sorted(family.checks.items()) if _may(c, situation)]
-    if not allowed:
-        return []
-    stack, spans = _stack(family)
-    columns = np.concatenate([np.arange(spans[c.id].start, spans[c.id].stop) for c in allowed])
-    mass = kept.by_needs(kept.chance[:, None] * stack[np.ix_(kept.worlds, columns)])
-    ends = np.cumsum([len(c.outcomes) for c in allowed])
-    return [
-        _check_draft(family, c, situation, mass[end - len(c.outcomes) : end])
-        for c, end in zip(allowed, ends, strict=True)
-    ]
-
-
-def _may(check: CheckModel, situation: Situation) -> bool:
-    if check.id in situation.unproven and not situation.on_phone:
-        return check.id not in situation.deferred
-    return check_allowed(check, situation)
-
-
-def _check_draft(
-    family: Family, check: CheckModel, situation: Situation, mass: NDArray[np.float64]
-) -> _Draft:
-    ready = prepare(family, situation, check.place, check.requires, check.group)
-    cost = (ready.minutes + check.minutes) * family.dollars_per_minute + check.hazard_cost
-    return _Draft(_kind(check, situation), check.id, check.title, cost, ready, mass)
-
-
-def _kind(check: CheckModel, situation: Situation) -> StepKind:
-    if check.id in situation.unproven:
-        return "prove"
-    if situation.on_phone or check.place == PHONE:
-        return "ask"
-    return "look" if check.numeric is None else "measure"
-
-
-def _repair_drafts(kept: Kept, standing: Standing) -> list[_Draft]:
-    situation = standing.situation
-    mass = kept.by_needs(kept.chance[:, None])[0]
-    drafts = [
-        _repair_draft(kept, repair, kept.needs.targets[j], mass, situation)
-        for j, repair in enumerate(kept.needs.repairs)
-        if repair_allowed(repair, situation)
-    ]
-    if standing.may_run:
-        drafts.append(_system_draft(kept.family, mass, situation))
-    return drafts
-
-
-def _system_draft(family: Family, mass: NDArray[np.float64], situation: Situation) -> _Draft:
-    """Draft running the system as it is: it may turn out that nothing is wrong."""
-    failing = mass.copy()
-    failing[0] = 0.0
-    ready = Preparation((), 0.0, situation)
-    cost = family.proof_minutes * family.dollars_per_minute
-    title = "Run the system and prove that it works"
-    return _Draft("prove", SYSTEM, title, cost, ready, failing[None, :])
-
-
-def _repair_draft(
-    kept: Kept,
-    repair: RepairModel,
-    targets: NDArray[np.intp],
-    mass: NDArray[np.float64],
-    situation: Situation,
-) -> _Draft:
-    """Draft a repair: its one row is the mass in which the system still fails afterwards."""
-    family = kept.family
-    ready = prepare(family, situation, repair.place, repair.requires)
-    failing = (1.0 - repair.success) * mass
-    failing += np.bincount(targets, repair.success * mass, minlength=len(mass))
-    failing[0] = 0.0
-    spent = (ready.minutes + repair.minutes) * family.dollars_per_minute
-    spent += repair.dollars + repair.hazard_cost + proof_cost(family, repair)
-    kind: StepKind = "refer" if repair.refer else "repair"
-    ready = replace(ready, after=replace(ready.after, done=ready.after.done | {repair.id}))
-    return _Draft(kind, repair.id, repair.title, spent, ready, failing[None, :])
 
 
 def _on_site(where: list[Situation]) -> list[Situation]:
@@ -266,7 +140,7 @@ def _repairing(
 
 
 def _looking(
-    kept: Kept, mass: NDArray[np.float64], where: list[Situation], drafts: list[_Draft]
+    kept: Kept, mass: NDArray[np.float64], where: list[Situation], drafts: list[Draft]
 ) -> NDArray[np.float64]:
     """Estimate the cost of looking further first, for every row, as seen on site.
 
@@ -276,7 +150,7 @@ def _looking(
     """
     bits = entropy_bits(mass)
     if where[0].on_phone:
-        drafts = _check_drafts(kept, _on_site(where)[0])
+        drafts = check_drafts(kept, _on_site(where)[0])
         bits = (
             np.append(bits[0], entropy_bits(np.vstack([d.mass for d in drafts])))
             if drafts
@@ -291,7 +165,7 @@ def _looking(
 
 
 def _from_phone(
-    kept: Kept, drafts: list[_Draft], after: NDArray[np.float64], situation: Situation
+    kept: Kept, drafts: list[Draft], after: NDArray[np.float64], situation: Situation
 ) -> NDArray[np.float64]:
     """Cost of the rows of the drafts; on the phone leave it there, or drive and go on."""
     if not situation.on_phone or not drafts:
@@ -303,7 +177,7 @@ def _from_phone(
     return result
 
 
-def _dollars_per_bit(kept: Kept, drafts: list[_Draft], bits: NDArray[np.float64]) -> float:
+def _dollars_per_bit(kept: Kept, drafts: list[Draft], bits: NDArray[np.float64]) -> float:
     """Return what the best checks ask for a bit; ``bits``: open now, then after each row."""
     prices, row = [], 1
     for draft in drafts:
@@ -316,7 +190,7 @@ def _dollars_per_bit(kept: Kept, drafts: list[_Draft], bits: NDArray[np.float64]
 
 
 def _priced(
-    family: Family, drafts: list[_Draft], after: NDArray[np.float64], standing: Standing
+    family: Family, drafts: list[Draft], after: NDArray[np.float64], standing: Standing
 ) -> list[Step]:
     """Turn drafts into steps.
 
@@ -329,6 +203,5 @@ def _priced(
         rest = float(after[row : row + len(draft.mass)].sum())
         row += len(draft.mass)
         cost = rest + owed_after(family, draft.kind, draft.target, standing)
-        acts = draft.ready.acts
-        steps.append(Step(draft.kind, draft.target, draft.title, draft.own_cost, cost, acts))
+        steps.append(draft.as_step(cost))
     return steps

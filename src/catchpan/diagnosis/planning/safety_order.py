@@ -17,6 +17,7 @@ Common practice in the trade, no single source; local codes and the maker's inst
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 from catchpan.diagnosis.inference.belief import outcome_position
@@ -78,6 +79,7 @@ def cover_minutes(family: Family, cover: str) -> float:
     return next((p.covers[cover] for p in family.places.values() if cover in p.covers), 0.0)
 
 
+@lru_cache(maxsize=1024)
 def prepare(
     family: Family, situation: Situation, place: str, requires: frozenset[str], group: str = ""
 ) -> Preparation:
@@ -124,6 +126,13 @@ def check_allowed(check: CheckModel, situation: Situation) -> bool:
     if not situation.on_phone:
         return check.place != PHONE
     return check.phone and not _only_for_technicians(check.requires)
+
+
+def proof_allowed(proof: CheckModel, situation: Situation) -> bool:
+    """Say whether a proof that is owed may be made now; a caller proves what a caller mended."""
+    if proof.id in situation.deferred:
+        return False
+    return not (situation.on_phone and _only_for_technicians(proof.requires))
 
 
 def repair_allowed(repair: RepairModel, situation: Situation) -> bool:

@@ -44,6 +44,7 @@ from catchpan.diagnosis.worlds.working import (
     work_probes,
 )
 from catchpan.plant.part import Surroundings
+from catchpan.plant.plant import Plant
 from catchpan.plant.settle import settle
 
 NO_FAULT_SHARE: Final = 0.02
@@ -121,27 +122,7 @@ class _Compiler:
             setting,
             None if self.data is _shipped() else self.data,
         )
-        signals: set[str] = set()
-        for demand in self.demands:
-            signals |= set(settle(plant, plant.set_up([()]), Surroundings(demand)).signals)
-        probes = {
-            **{c.id: Probe(c.observe) for c in self.data.checks.values()},
-            **{p.id: Probe(p.observe) for p in self.data.proofs.values()},
-            **work_probes(self.description),
-        }
-        physical = {
-            name: probe
-            for name, probe in probes.items()
-            if probe.observe.quantity not in {"history", "reset", "option"}
-            and probe.demand in self.demands
-            and probe.fits(plant, frozenset(signals))
-        }
-        consequences = {
-            name: self.data.faults[name]
-            for name in plant.conditions
-            if self.data.faults[name].kind == "consequence"
-        }
-        return Bench(plant, self.description, self.demands, physical, consequences)
+        return new_bench(plant, self.description, self.data, self.demands)
 
     def roots(self, bench: Bench) -> dict[str, FaultEntry]:
         """Return the root faults that can be there, in a fixed order."""
@@ -294,6 +275,45 @@ def _lasting(settled: SettledWorlds) -> NDArray[np.bool_]:
 def _runs_on(bench: Bench, sets: Sequence[Conditions]) -> NDArray[np.bool_]:
     """Say which sets of conditions still work once everything has arisen that is likely to."""
     return seen_working(bench, grown(bench, sets))
+
+
+def new_bench(
+    plant: Plant, description: Description, data: Catalog, demands: Sequence[str]
+) -> Bench:
+    """Put a plant on a bench with every probe it has a place for.
+
+    Parameters
+    ----------
+    plant : Plant
+        The system with its options settled.
+    description : Description
+        Gives season and weather.
+    data : Catalog
+        Checks, proofs and consequences.
+    demands : sequence of str
+        Demands the archetype knows.
+    """
+    signals: set[str] = set()
+    for demand in demands:
+        signals |= set(settle(plant, plant.set_up([()]), Surroundings(demand)).signals)
+    probes = {
+        **{c.id: Probe(c.observe) for c in data.checks.values()},
+        **{p.id: Probe(p.observe) for p in data.proofs.values()},
+        **work_probes(description),
+    }
+    physical = {
+        name: probe
+        for name, probe in probes.items()
+        if probe.observe.quantity not in {"history", "reset", "option"}
+        and probe.demand in demands
+        and probe.fits(plant, frozenset(signals))
+    }
+    consequences = {
+        name: data.faults[name]
+        for name in plant.conditions
+        if data.faults[name].kind == "consequence"
+    }
+    return Bench(plant, description, demands, physical, consequences)
 
 
 def _shipped() -> Catalog:

@@ -8,12 +8,14 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from catchpan.diagnosis.worlds.compile_family import PAIR_SHARE
+from catchpan.diagnosis.worlds.likelihood import RESET_OUTCOMES
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-    from catchpan.catalog.load import Catalog
     from catchpan.diagnosis.inference.belief import Belief
+
+WORKS, _, _, NO_CHANGE = RESET_OUTCOMES
 
 COMES_BACK: Final = 0.5
 """Chance that what a root left behind is there again after a try, its root untouched (assumed)."""
@@ -34,6 +36,29 @@ def after_repair(belief: Belief, repair_id: str, worked: bool | None) -> Belief:
     after = with_relapse(belief, belief.repair_tried(repair_id, None), repair_id)
     after = with_second_fault(after, PAIR_SHARE * _root_removed(belief, repair_id))
     return after if worked is None else after.system_tried(worked)
+
+
+def after_putting_back(
+    belief: Belief, conditions: frozenset[str], outcome_id: str | None
+) -> Belief:
+    """Return the belief after something that tripped or blew was put back once and watched.
+
+    Parameters
+    ----------
+    belief : Belief
+        With the reading of what came of it.
+    conditions : frozenset of str
+        What is gone once it is put back.
+    outcome_id : str or None
+        The answer. Where it tripped or blew again, all is as it was.
+    """
+    if outcome_id not in {WORKS, NO_CHANGE}:
+        return replace(belief, verdict=False)
+    family, chance = belief.family, belief.probabilities()
+    targets = family.targets(conditions)
+    reached = np.where(targets >= 0, targets, np.arange(len(targets)))
+    moved = np.bincount(reached, chance, minlength=len(chance)).astype(np.float64)
+    return replace(_started(belief, moved), verdict=outcome_id == WORKS)
 
 
 def with_relapse(before: Belief, after: Belief, repair_id: str) -> Belief:
@@ -74,32 +99,6 @@ def with_second_fault(belief: Belief, share: float = PAIR_SHARE) -> Belief:
         return belief
     mixed = (1.0 - share) * chance + share * second / total
     return _started(belief, mixed)
-
-
-def premature_repairs(belief: Belief, data: Catalog) -> frozenset[str]:
-    """Return repairs that would be undone at once: a fuse while the short is likelier than not.
-
-    A repair is premature where most of what it removes would arise again as soon as the system is
-    run, because the root behind it is still there.
-    """
-    family, chance = belief.family, belief.probabilities()
-    column = {c: j for j, c in enumerate(family.conditions)}
-    found = set()
-    for repair in family.repairs.values():
-        quick = [c for c in repair.fixes if c in column and _returns(c, data)]
-        if not quick:
-            continue
-        fixed = [column[c] for c in repair.fixes if c in column]
-        needed = family.membership[:, fixed].any(axis=1)
-        behind = family.membership[:, [column[c] for c in quick]].any(axis=1)
-        rooted = np.array([bool(w.roots - repair.fixes) for w in family.worlds])
-        if float(chance[behind & rooted].sum()) > 0.5 * float(chance[needed].sum()):
-            found.add(repair.id)
-    return frozenset(found)
-
-
-def _returns(condition: str, data: Catalog) -> bool:
-    return any(a.after == "at_once" for a in data.faults[condition].arises)
 
 
 def _started(belief: Belief, chance: NDArray[np.float64]) -> Belief:

@@ -1,8 +1,9 @@
 """What is not worth anybody's time."""
 
-from catchpan.calls.idle import answered_alike, idle_repairs, out_of_season
 from catchpan.calls.use_case import Answer, CallBook
 from catchpan.catalog.load import catalog
+from catchpan.diagnosis.planning.practice import out_of_season, practice_of
+from catchpan.diagnosis.planning.worthwhile import idle_repairs
 from tests.calls.one_home import guide_of, on_site, open_call
 
 
@@ -24,7 +25,9 @@ def test_trouble_with_both_leaves_every_question() -> None:
 
 
 def test_one_thing_is_not_asked_twice_in_other_words() -> None:
-    found = answered_alike(catalog(), frozenset({"complaint/outdoor-fan-not-turning"}))
+    found = practice_of(catalog(), None).answered_alike(
+        frozenset({"complaint/outdoor-fan-not-turning"})
+    )
     assert "phone/outdoor-fan" in found
     assert "complaint/outdoor-fan-not-turning" not in found
     assert "phone/compressor-sound" not in found
@@ -32,7 +35,7 @@ def test_one_thing_is_not_asked_twice_in_other_words() -> None:
 
 def test_history_is_never_alike() -> None:
     history = {c.id for c in catalog().checks.values() if c.observe.quantity == "history"}
-    assert not answered_alike(catalog(), frozenset(history))
+    assert not practice_of(catalog(), None).answered_alike(frozenset(history))
 
 
 def test_a_caller_who_got_it_going_is_let_try_nothing_more(book: CallBook) -> None:

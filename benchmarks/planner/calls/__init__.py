@@ -1,0 +1,1 @@
+"""How good the next step is: simulated calls, played by every policy."""

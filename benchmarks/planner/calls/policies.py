@@ -1,0 +1,27 @@
+"""The policies that are compared, by name."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Final
+
+from catchpan.diagnosis.planning.policy import (
+    EASY_FIRST,
+    INFORMATION,
+    LIKELIEST_FIRST,
+    RATIO,
+    Planner,
+)
+
+if TYPE_CHECKING:
+    from catchpan.diagnosis.planning.policy import Policy
+
+CLAIRVOYANT: Final = "clairvoyant"
+OURS: Final = "catchpan"
+PRACTICE: Final = (EASY_FIRST.name, LIKELIEST_FIRST.name)
+"""What practitioners do, the trade's habit first."""
+
+
+def policies() -> dict[str, Policy | None]:
+    """Return every policy; the one without is played by who knows what is wrong."""
+    compared = (Planner(OURS), EASY_FIRST, LIKELIEST_FIRST, INFORMATION, RATIO)
+    return {CLAIRVOYANT: None, **{p.name: p for p in compared}}

@@ -1,0 +1,289 @@
+"""Writing the page of results and its plots from the records of the runs."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from benchmarks.planner.calls.calibration import score
+from benchmarks.planner.calls.field import field_forecasts
+from benchmarks.planner.calls.figures import Plays, difference, figures, paired, ratio
+from benchmarks.planner.calls.lost import lost_lines
+from benchmarks.planner.calls.plot import distribution_plot, reliability_plot
+from benchmarks.planner.calls.policies import CLAIRVOYANT, OURS, PRACTICE
+from benchmarks.planner.calls.runs import Run, runs_in
+from benchmarks.planner.calls.settings import DEPARTURES, HEADLINE, OWN_TABLES
+
+if TYPE_CHECKING:
+    from collections.abc import Iterator, Sequence
+    from pathlib import Path
+
+    from benchmarks.planner.calls.calibration import Score
+
+NO_DEPARTURE: Final = "none"
+
+
+@dataclass(frozen=True)
+class Study:
+    """All that was played, by departure, and the goes in which it was."""
+
+    plays: dict[str, Plays]
+    heads: tuple[dict[str, str], ...]
+    folder: Path
+
+    def pooled(self, departure: str) -> tuple[Plays, int]:
+        """Return the calls of a departure that every policy played, and those left out."""
+        return paired(self.plays[departure])
+
+    def of_setting(self, departure: str, setting: str) -> tuple[Plays, int]:
+        """Return the calls of one setting that every policy played there."""
+        mine = {
+            name: {k: r for k, r in found.items() if k[1] == setting}
+            for name, found in self.plays[departure].items()
+        }
+        return paired({name: found for name, found in mine.items() if found})
+
+    def settings(self, departure: str) -> list[str]:
+        """Return the settings that were played under a departure."""
+        return sorted({k[1] for found in self.plays[departure].values() for k in found})
+
+    def order(self) -> list[str]:
+        """Return the departures played, in the order they are told of."""
+        known = [OWN_TABLES, *(d.name for d in DEPARTURES)]
+        return [name for name in known if name in self.plays]
+
+
+def read_study(folder: Path) -> Study:
+    """Read every run in a folder."""
+    plays: dict[str, Plays] = defaultdict(lambda: defaultdict(dict))
+    heads: list[dict[str, str]] = []
+    for run in runs_in(folder):
+        _add(plays, run)
+        heads += run.heads()
+    return Study({d: dict(found) for d, found in plays.items()}, tuple(heads), folder)
+
+
+def _add(plays: dict[str, Plays], run: Run) -> None:
+    for (call, policy), record in run.played().items():
+        plays[run.departure].setdefault(policy, {})[run.departure, run.setting, call] = record
+
+
+def write_report(folder: Path, into: Path) -> None:
+    """Write ``RESULTS.md`` and the plots."""
+    study = read_study(folder)
+    (into / "RESULTS.md").write_text("\n".join(_page(study)) + "\n", encoding="utf-8")
+    for departure in (OWN_TABLES, HEADLINE):
+        if departure in study.plays:
+            name = "own" if departure == OWN_TABLES else "departed"
+            plot = reliability_plot(forecast_score(study, departure, first=False), departure)
+            (into / f"reliability-{name}.svg").write_text(plot, encoding="utf-8")
+    if HEADLINE in study.plays:
+        plays, _ = study.pooled(HEADLINE)
+        minutes = {name: [r.minutes for r in found.values()] for name, found in plays.items()}
+        (into / "minutes.svg").write_text(distribution_plot(minutes), encoding="utf-8")
+
+
+def forecast_score(study: Study, departure: str, *, first: bool) -> Score:
+    """Score "this repair gets it working" of our policy: first repairs of calls, or all."""
+    records = study.plays[departure][OURS].values()
+    told = [r.forecasts[:1] if first else r.forecasts for r in records]
+    return score([f for some in told for f in some])
+
+
+def _page(study: Study) -> Iterator[str]:
+    yield "# Simulated calls: what was measured"
+    yield ""
+    yield "Obtained with `python -m benchmarks.planner.calls run --calls N` and then"
+    yield "`python -m benchmarks.planner.calls report`; what is what is told in"
+    yield "[README.md](README.md). Played in these goes:"
+    yield ""
+    yield from _goes(study)
+    yield from _headline(study)
+    yield from _robustness(study)
+    yield from _by_setting(study)
+    yield from _calibration(study)
+    yield from _lost(study)
+
+
+def _goes(study: Study) -> Iterator[str]:
+    found: dict[tuple[str, str, str], set[str]] = defaultdict(set)
+    for head in study.heads:
+        found[head["date"], head["commit"], str(head["seed"])].add(head["departure"])
+    for (date, commit, seed), departures in sorted(found.items()):
+        yield f"- {date}, commit {commit}, seed {seed}: {', '.join(sorted(departures))}."
+    yield ""
+
+
+def _headline(study: Study) -> Iterator[str]:
+    if HEADLINE not in study.plays:
+        return
+    plays, danger = study.pooled(HEADLINE)
+    yield f"## {HEADLINE.capitalize()}"
+    yield ""
+    yield f"{len(plays[OURS])} calls over {len(study.settings(HEADLINE))} settings, the same for"
+    yield f"every policy; {danger} more ended on the phone with an answer that means danger and"
+    yield "are left out."
+    yield ""
+    yield from _table(plays)
+    yield ""
+    yield from _comparisons(plays)
+    yield ""
+    yield "![How many calls are done within so many minutes](minutes.svg)"
+    yield ""
+
+
+def _table(plays: Plays) -> Iterator[str]:
+    yield (
+        "| policy | minutes: mean | median | 90th | 99th | parts, $ | all costs, $ | trips "
+        "| wrong parts / 100 | repairs for nothing / 100 | call-backs / 100 | not fixed / 100 "
+        "| over 80 steps / 100 |"
+    )
+    yield "|---" * 13 + "|"
+    for name, found in plays.items():
+        f = figures(list(found.values()))
+        mean, median, high, highest = f.minutes
+        cells = [name, *(f"{x:.0f}" for x in (mean, median, high, highest, f.parts, f.dollars))]
+        cells += [f"{x:.1f}" for x in (f.trips, f.wrong_parts, f.wrong_tries)]
+        cells += [f"{x:.1f}" for x in (f.call_backs, f.never_fixed, f.too_long)]
+        yield f"| {' | '.join(cells)} |"
+
+
+def _comparisons(plays: Plays) -> Iterator[str]:
+    ours = list(plays[OURS].values())
+    for name, found in plays.items():
+        if name == OURS:
+            continue
+        theirs = list(found.values())
+        minutes = ratio(ours, theirs, lambda r: r.minutes)
+        gap = difference(ours, theirs, lambda r: r.minutes)
+        cost = ratio(ours, theirs, lambda r: r.cost_dollars)
+        yield f"- Against {name}: minutes {minutes.text(2)} times, {gap.text(0, ' min')};"
+        yield f"  all costs {cost.text(2)} times."
+
+
+def _robustness(study: Study) -> Iterator[str]:
+    yield "## Departure by departure"
+    yield ""
+    yield "Promised is what the first step of the call was said to cost until a proven fix."
+    yield ""
+    rivals = [p for p in PRACTICE if any(p in found for found in study.plays.values())]
+    heads = ["departure", "calls", "minutes", "times clairvoyant"]
+    heads += [f"times {p}" for p in rivals]
+    heads += ["wrong parts / 100", "call-backs / 100", "not fixed / 100"]
+    heads += ["promised, $", "actual, $", "actual / promised"]
+    yield f"| {' | '.join(heads)} |"
+    yield "|---" * len(heads) + "|"
+    for departure in study.order():
+        yield _robust_row(study, departure, rivals)
+    yield ""
+    yield from _outside(study)
+
+
+def _robust_row(study: Study, departure: str, rivals: Sequence[str]) -> str:
+    plays, _ = study.pooled(departure)
+    ours = list(plays[OURS].values())
+    f = figures(ours)
+    cells = [departure, str(f.calls), f"{f.minutes[0]:.0f}"]
+    for name in (CLAIRVOYANT, *rivals):
+        theirs = list(plays.get(name, {}).values())
+        cells.append(ratio(ours, theirs, lambda r: r.minutes).text(2) if theirs else "")
+    cells += [f"{x:.1f}" for x in (f.wrong_parts, f.call_backs, f.never_fixed)]
+    cells += [f"{f.promised:.0f}", f"{f.dollars:.0f}", f"{f.dollars / f.promised:.2f}"]
+    return f"| {' | '.join(cells)} |"
+
+
+def _outside(study: Study) -> Iterator[str]:
+    """Say what catchpan concluded in calls whose fault it does not know."""
+    ours = [r for found in study.plays.values() for r in found.get(OURS, {}).values()]
+    theirs = [r for r in ours if r.outside and r.end != "danger"]
+    if not theirs:
+        return
+    unfixed = [r for r in theirs if not r.fixed]
+    named = [r for r in unfixed if r.leading == "none-of-these"]
+    shut = [r for r in theirs if r.call_back]
+    mean = sum(r.other for r in unfixed) / max(len(unfixed), 1)
+    luck = len(theirs) - len(unfixed)
+    yield f"A root outside the library was there in {len(theirs)} calls. {luck} were fixed all the"
+    yield "same, by a repair that serves more than one fault, or because another root was to blame."
+    yield f'Of the {len(unfixed)} others, "none of these" led at the end in {len(named)} (mean'
+    yield f"share {mean:.2f}); {len(shut)} calls were closed as done and come back."
+    yield ""
+
+
+def _by_setting(study: Study) -> Iterator[str]:
+    for departure in (HEADLINE, NO_DEPARTURE):
+        if departure not in study.plays:
+            continue
+        yield f"## System by system: {departure}"
+        yield ""
+        for setting in study.settings(departure):
+            plays, danger = study.of_setting(departure, setting)
+            if OURS not in plays or not plays[OURS]:
+                continue
+            yield f"### {setting.replace('.', ': ')}"
+            yield ""
+            yield f"{len(plays[OURS])} calls; {danger} more ended with danger on the phone."
+            yield ""
+            yield from _table(plays)
+            yield ""
+
+
+def _calibration(study: Study) -> Iterator[str]:
+    yield "## Does a repair fix it as often as catchpan says"
+    yield ""
+    yield "A forecast for every repair that catchpan took: how likely it was to get the system to"
+    yield "work, and whether it did. Own tables: worlds and answers drawn from what the planner"
+    yield "takes for true."
+    yield ""
+    for departure in (OWN_TABLES, NO_DEPARTURE, HEADLINE):
+        if departure in study.plays and OURS in study.plays[departure]:
+            yield from _scores(study, departure)
+    yield from _field_scores(study)
+
+
+def _scores(study: Study, departure: str) -> Iterator[str]:
+    for first in (True, False):
+        yield f"### {departure}: {'first repairs of a call' if first else 'all repairs'}"
+        yield ""
+        yield from _score_lines(forecast_score(study, departure, first=first))
+
+
+def _field_scores(study: Study) -> Iterator[str]:
+    for leading in (True, False):
+        told = field_forecasts(study.folder, leading=leading)
+        if told:
+            yield f"### Field cases: {'the leading cause' if leading else 'the first three causes'}"
+            yield ""
+            yield "Share given to a cause from complaint and observations of the"
+            yield "[field cases](../../field_cases/RESULTS.md), and whether it was the cause."
+            yield "Families are kept small for this."
+            yield ""
+            yield from _score_lines(score(told))
+
+
+def _score_lines(found: Score) -> Iterator[str]:
+    yield "| said | forecasts | mean said | came true | off by, in standard errors |"
+    yield "|---|---|---|---|---|"
+    for b in found.bins:
+        off = (b.came - b.said) / b.error
+        span = f"{b.low:.2f} to {b.high:.2f}"
+        yield f"| {span} | {b.count} | {b.said:.3f} | {b.came:.3f} | {off:+.1f} |"
+    yield ""
+    yield f"Brier score {found.brier:.4f} (reliability {found.reliability:.4f}, resolution"
+    yield f"{found.resolution:.4f}, uncertainty {found.uncertainty:.4f}); log score"
+    yield f"{found.log:.3f} nats (reliability {found.log_reliability:.3f}, resolution"
+    yield f"{found.log_resolution:.3f}, uncertainty {found.log_uncertainty:.3f})."
+    yield ""
+
+
+def _lost(study: Study) -> Iterator[str]:
+    habit = PRACTICE[0]
+    for departure in (HEADLINE, NO_DEPARTURE):
+        if departure in study.plays and habit in study.plays[departure]:
+            plays, _ = study.pooled(departure)
+            pairs = [(plays[OURS][k], plays[habit][k], k[1]) for k in plays[OURS]]
+            yield f"## Calls lost to {habit}: {departure}"
+            yield ""
+            yield from lost_lines(pairs)
+            yield ""

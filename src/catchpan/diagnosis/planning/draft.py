@@ -1,0 +1,157 @@
+"""Drafts: every step that is allowed now, with its own cost and what each outcome leaves open."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import TYPE_CHECKING, Final
+
+import numpy as np
+
+from catchpan.diagnosis.planning.expected_cost import proof_cost
+from catchpan.diagnosis.planning.forecast import SYSTEM, Kept
+from catchpan.diagnosis.planning.safety_order import (
+    Preparation,
+    check_allowed,
+    prepare,
+    proof_allowed,
+    repair_allowed,
+)
+from catchpan.diagnosis.planning.situation import Step
+from catchpan.diagnosis.worlds.family import PHONE, CheckModel, Family, likelihood_table
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from catchpan.diagnosis.planning.ending import Standing
+    from catchpan.diagnosis.planning.situation import Situation, StepKind
+    from catchpan.diagnosis.worlds.family import RepairModel
+
+REDO: Final = 0.5
+"""A repair is proposed again where what it should have removed is there with this chance."""
+
+
+@dataclass(frozen=True, eq=False)
+class Draft:
+    """A step before it is priced: ``mass`` has a row for each way it may come out unsolved."""
+
+    kind: StepKind
+    target: str
+    title: str
+    own_cost: float
+    ready: Preparation
+    mass: NDArray[np.float64]
+
+    def as_step(self, cost_after: float = 0.0) -> Step:
+        """Return it as a step, with what is expected to follow it."""
+        acts = self.ready.acts
+        return Step(self.kind, self.target, self.title, self.own_cost, cost_after, acts)
+
+
+def to_redo(kept: Kept, situation: Situation) -> frozenset[str]:
+    """Return repairs that were made where what they should remove is likelier there than not."""
+    family = kept.family
+    column = {c: j for j, c in enumerate(family.conditions)}
+    found = set()
+    for name in situation.done & family.repairs.keys():
+        fixed = [column[c] for c in family.repairs[name].fixes if c in column]
+        there = family.membership[kept.worlds][:, fixed].any(axis=1)
+        if float(kept.chance[there].sum()) > REDO:
+            found.add(name)
+    return frozenset(found)
+
+
+@lru_cache(maxsize=4)
+def _stack(family: Family) -> tuple[NDArray[np.float32], dict[str, slice]]:
+    """Likelihoods of all checks side by side, and the columns of each check."""
+    spans: dict[str, slice] = {}
+    tables = [np.ones((len(family.worlds), 0), dtype=np.float32)]
+    column = 0
+    for check_id, check in sorted(family.checks.items()):
+        table = likelihood_table(family, check)
+        spans[check_id] = slice(column, column + table.shape[1])
+        column += table.shape[1]
+        tables.append(table.astype(np.float32))
+    return np.hstack(tables), spans
+
+
+def check_drafts(kept: Kept, situation: Situation) -> list[Draft]:
+    """Return the checks that are allowed, in order of their ids."""
+    family = kept.family
+    allowed = [c for _, c in sorted(family.checks.items()) if _may(c, situation)]
+    if not allowed:
+        return []
+    stack, spans = _stack(family)
+    columns = np.concatenate([np.arange(spans[c.id].start, spans[c.id].stop) for c in allowed])
+    mass = kept.by_needs(kept.chance[:, None] * stack[np.ix_(kept.worlds, columns)])
+    ends = np.cumsum([len(c.outcomes) for c in allowed])
+    return [
+        _check_draft(family, c, situation, mass[end - len(c.outcomes) : end])
+        for c, end in zip(allowed, ends, strict=True)
+    ]
+
+
+def _may(check: CheckModel, situation: Situation) -> bool:
+    if check.id in situation.unproven:
+        return proof_allowed(check, situation)
+    return check_allowed(check, situation)
+
+
+def _check_draft(
+    family: Family, check: CheckModel, situation: Situation, mass: NDArray[np.float64]
+) -> Draft:
+    ready = prepare(family, situation, check.place, check.requires, check.group)
+    cost = (ready.minutes + check.minutes) * family.dollars_per_minute + check.hazard_cost
+    return Draft(_kind(check, situation), check.id, check.title, cost, ready, mass)
+
+
+def _kind(check: CheckModel, situation: Situation) -> StepKind:
+    if check.id in situation.unproven:
+        return "prove"
+    if situation.on_phone or check.place == PHONE:
+        return "ask"
+    return "look" if check.numeric is None else "measure"
+
+
+def repair_drafts(kept: Kept, standing: Standing) -> list[Draft]:
+    """Return the repairs that are allowed, and running the system as it is where that may be."""
+    situation = standing.situation
+    mass = kept.by_needs(kept.chance[:, None])[0]
+    drafts = [
+        _repair_draft(kept, repair, kept.needs.targets[j], mass, situation)
+        for j, repair in enumerate(kept.needs.repairs)
+        if repair_allowed(repair, situation)
+    ]
+    if standing.may_run:
+        drafts.append(_system_draft(kept.family, mass, situation))
+    return drafts
+
+
+def _system_draft(family: Family, mass: NDArray[np.float64], situation: Situation) -> Draft:
+    """Draft running the system as it is: it may turn out that nothing is wrong."""
+    failing = mass.copy()
+    failing[0] = 0.0
+    ready = Preparation((), 0.0, situation)
+    cost = family.proof_minutes * family.dollars_per_minute
+    title = "Run the system and prove that it works"
+    return Draft("prove", SYSTEM, title, cost, ready, failing[None, :])
+
+
+def _repair_draft(
+    kept: Kept,
+    repair: RepairModel,
+    targets: NDArray[np.intp],
+    mass: NDArray[np.float64],
+    situation: Situation,
+) -> Draft:
+    """Draft a repair: its one row is the mass in which the system still fails afterwards."""
+    family = kept.family
+    ready = prepare(family, situation, repair.place, repair.requires)
+    failing = (1.0 - repair.success) * mass
+    failing += np.bincount(targets, repair.success * mass, minlength=len(mass))
+    failing[0] = 0.0
+    spent = (ready.minutes + repair.minutes) * family.dollars_per_minute
+    spent += repair.dollars + repair.hazard_cost + proof_cost(family, repair)
+    kind: StepKind = "refer" if repair.refer else "repair"
+    ready = replace(ready, after=replace(ready.after, done=ready.after.done | {repair.id}))
+    return Draft(kind, repair.id, repair.title, spent, ready, failing[None, :])

@@ -1,0 +1,1 @@
+"""Homes with something hidden in them, to practise on and to measure the planner with."""

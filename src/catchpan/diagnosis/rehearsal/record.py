@@ -1,0 +1,78 @@
+"""What came of one call under one policy, as one line of JSON."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import asdict, dataclass, field
+from typing import Literal
+
+End = Literal["closed", "handed over", "danger", "too long"]
+
+
+@dataclass
+class Record:
+    """One call as played.
+
+    Parameters
+    ----------
+    there
+        What was wrong at the start.
+    outside
+        Something of it is not in the technician's catalog.
+    minutes
+        On the phone, on the road and on site.
+    parts_dollars, hazard_dollars
+        Of everything done.
+    trips
+        Times the place was changed on site, the first one included.
+    wrong_parts
+        Parts put in that removed nothing.
+    wrong_tries
+        All repairs that removed nothing, those parts included.
+    end
+        ``closed`` as done, ``handed over`` unsolved, ended by ``danger`` on the phone, or ended
+        here because it took ``too long``.
+    fixed
+        The system works and would still after days.
+    cost_dollars
+        Everything above in dollars, and where it is not fixed what that costs.
+    promised_dollars
+        What the first step was said to cost until a proven fix.
+    forecasts
+        For every repair: how likely it was said to get the system to work, and whether it did.
+    path
+        Step and outcome, one after the other.
+    """
+
+    call: int
+    policy: str
+    there: list[str]
+    outside: bool
+    minutes: float = 0.0
+    parts_dollars: float = 0.0
+    hazard_dollars: float = 0.0
+    trips: int = 0
+    wrong_parts: int = 0
+    wrong_tries: int = 0
+    end: End = "too long"
+    fixed: bool = False
+    cost_dollars: float = 0.0
+    promised_dollars: float = 0.0
+    leading: str = ""
+    other: float = 0.0
+    forecasts: list[tuple[float, bool]] = field(default_factory=list)
+    path: list[str] = field(default_factory=list)
+
+    @property
+    def call_back(self) -> bool:
+        """Closed as done, and it is not."""
+        return self.end == "closed" and not self.fixed
+
+    def line(self) -> str:
+        """Return the record as one line."""
+        return json.dumps(asdict(self))
+
+    @classmethod
+    def read(cls, line: str) -> Record:
+        """Return the record a line holds."""
+        return cls(**json.loads(line))
