@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from catchpan.diagnosis.worlds.family import likelihood_table
+from catchpan.diagnosis.worlds.stacked import stacked
 
 if TYPE_CHECKING:
     from catchpan.diagnosis.inference.belief import Belief
@@ -26,15 +26,10 @@ def told_bits(belief: Belief) -> dict[str, float]:
     family, chance = belief.family, belief.probabilities()
     order = np.argsort(-chance, kind="stable")
     count = int(np.searchsorted(np.cumsum(chance[order]), LIKELY_WORLDS)) + 1
-    kept = order[:count]
-    share = chance[kept] / chance[kept].sum()
-    found = {}
-    for check in family.checks.values():
-        table = likelihood_table(family, check)[kept]
-        usual = np.maximum(share @ table, 1e-300)
-        within = np.einsum("i,ij,ij->", share, table, np.log2(np.maximum(table, 1e-300)))
-        found[check.id] = float(within - (usual * np.log2(usual)).sum())
-    return found
+    kept = np.sort(order[:count])
+    side_by_side = stacked(family)
+    bits = side_by_side.told_bits(chance[kept] / chance[kept].sum(), kept)
+    return dict(zip(side_by_side.spans, bits.tolist(), strict=True))
 
 
 def silent_checks(belief: Belief) -> frozenset[str]:

@@ -17,6 +17,7 @@ Common practice in the trade, no single source; local codes and the maker's inst
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 from catchpan.diagnosis.inference.belief import outcome_position
@@ -60,6 +61,7 @@ def needs_power_off(requires: frozenset[str]) -> bool:
     return POWER_OFF in requires or DISCHARGED in requires
 
 
+@lru_cache(maxsize=1024)
 def covers_of(requires: frozenset[str]) -> tuple[str, ...]:
     """Cover ids that must be off, in sorted order."""
     return tuple(
