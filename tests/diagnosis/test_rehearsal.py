@@ -315,3 +315,26 @@ def test_nobody_puts_in_the_same_part_a_third_time(
     job = job.read(Reading("hum", "o0"))
     assert job.belief.probabilities()[1] > 0.4
     assert "fix-a" not in {s.target for s in job.plan(9).steps}
+
+
+def test_somebody_is_sent_where_what_works_again_has_a_root(
+    family_of: Callable[..., Family],
+    check_of: Callable[..., CheckModel],
+    repair_of: Callable[..., RepairModel],
+) -> None:
+    """Thawed, it cools; the filter that iced it is still there and harms nothing today."""
+    proof = check_of("cools", [[0.98, 0.02], [0.98, 0.02], [0.02, 0.98]])
+    proof = replace(proof, proof=True, outcomes=(Outcome("pass", ""), Outcome("fail", "")))
+    thaw = replace(repair_of("thaw", "ice", 0.0, caller_safe=True), proofs=("cools",))
+    made = family_of(
+        {"": 0.02, "filter": 0.02, "filter ice": 0.96},
+        [proof],
+        [thaw, repair_of("new-filter", "filter", 20.0)],
+        kinds={"filter": "root", "ice": "consequence"},
+        call_back=500.0,
+    )
+    made = replace(made, harmless=frozenset({"filter"}), working=np.array([True, True, False]))
+    job = Job.begin(made).repaired("thaw", worked=True).proved("cools", "pass")
+    assert job.belief.probabilities()[made.works].sum() > 0.95
+    assert job.plan(1).steps[0].kind == "go"
+    assert job.went(SITE).plan(1).steps[0].target == "new-filter"
