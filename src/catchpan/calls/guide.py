@@ -21,6 +21,7 @@ from catchpan.catalog.load import Catalog, catalog
 from catchpan.diagnosis.inference.causes import Causes, rank_causes
 from catchpan.diagnosis.inference.conflict import Conflict, find_conflict
 from catchpan.diagnosis.inference.latent import Latent, latent_defects, option_shares
+from catchpan.diagnosis.inference.questioned import Question, questions
 from catchpan.diagnosis.planning.explanation import Explanation, explain
 from catchpan.diagnosis.planning.planner import Plan, plan
 from catchpan.diagnosis.planning.safety_order import standing_dangers
@@ -96,6 +97,11 @@ class Guide:
     def causes(self) -> Causes:
         """The ranking of everything that may be wrong."""
         return rank_causes(self.belief)
+
+    @cached_property
+    def questions(self) -> tuple[Question, ...]:
+        """Readings of the circuit that cannot be as they stand, and the likely mistake."""
+        return questions(self.belief)
 
     @cached_property
     def conflict(self) -> Conflict | None:

@@ -6,8 +6,6 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from catchpan.diagnosis.worlds.family import likelihood_table
-
 if TYPE_CHECKING:
     from catchpan.diagnosis.inference.belief import Belief
 
@@ -30,7 +28,7 @@ def told_bits(belief: Belief) -> dict[str, float]:
     share = chance[kept] / chance[kept].sum()
     found = {}
     for check in family.checks.values():
-        table = likelihood_table(family, check)[kept]
+        table = belief.table(check)[kept]
         usual = np.maximum(share @ table, 1e-300)
         within = np.einsum("i,ij,ij->", share, table, np.log2(np.maximum(table, 1e-300)))
         found[check.id] = float(within - (usual * np.log2(usual)).sum())

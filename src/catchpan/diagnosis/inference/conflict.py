@@ -20,7 +20,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from catchpan.diagnosis.inference.belief import log_likelihood, outcome_position
-from catchpan.diagnosis.worlds.family import likelihood_table
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -109,7 +108,7 @@ def _moments(belief: Belief, position: int, found: float, best: int) -> tuple[fl
         if check.numeric.dead[~family.other][best]:
             return found, 0.0
         return 0.5, 0.5  # half a chi-square of one degree of freedom
-    table = likelihood_table(family, check)
+    table = belief.table(check)
     chance = table[~family.other][best]
     each = np.log(table.max(axis=0) / chance)
     mean = float(chance @ each)

@@ -11,7 +11,7 @@ import numpy as np
 from catchpan.diagnosis.inference.causes import part_of
 from catchpan.diagnosis.planning.need import NeedTable, need_table
 from catchpan.diagnosis.planning.situation import Forecast, Step
-from catchpan.diagnosis.worlds.family import OTHER, ROOT, Family, likelihood_table
+from catchpan.diagnosis.worlds.family import OTHER, ROOT, Family
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -41,6 +41,7 @@ class Kept:
     """
 
     family: Family
+    belief: Belief
     needs: NeedTable
     worlds: NDArray[np.intp]
     chance: NDArray[np.float64]
@@ -64,7 +65,9 @@ def keep(family: Family, belief: Belief) -> Kept:
     best = best[np.argsort(needs.of_world[best], kind="stable")]
     ids, starts = np.unique(needs.of_world[best], return_index=True)
     share = float(chance[best].sum())
-    return Kept(family, needs, best, chance[best] / share, ids, starts, max(0.0, 1.0 - share))
+    return Kept(
+        family, belief, needs, best, chance[best] / share, ids, starts, max(0.0, 1.0 - share)
+    )
 
 
 @lru_cache(maxsize=4)
@@ -85,7 +88,7 @@ def with_forecasts(kept: Kept, step: Step) -> Step:
     family = kept.family
     if step.target in family.checks:
         check = family.checks[step.target]
-        table = likelihood_table(family, check)[kept.worlds]
+        table = kept.belief.table(check)[kept.worlds]
         joint = kept.chance[:, None] * table
         named = [(o.id, o.label, o.danger) for o in check.outcomes]
     elif step.target in family.repairs or step.target == SYSTEM:

@@ -168,16 +168,30 @@ def _stack(family: Family) -> tuple[NDArray[np.float32], dict[str, slice]]:
 def _check_drafts(kept: Kept, situation: Situation) -> list[_Draft]:
     family = kept.family
     allowed = [c for _, c in sorted(family.checks.items()) if _may(c, situation)]
+    allowed = _in_order(family, allowed, situation)
     if not allowed:
         return []
     stack, spans = _stack(family)
     columns = np.concatenate([np.arange(spans[c.id].start, spans[c.id].stop) for c in allowed])
-    mass = kept.by_needs(kept.chance[:, None] * stack[np.ix_(kept.worlds, columns)])
+    tables = stack[np.ix_(kept.worlds, columns)]
+    begin = 0
+    for check in allowed:
+        width = len(check.outcomes)
+        if check.look is not None:
+            tables[:, begin : begin + width] = kept.belief.table(check)[kept.worlds]
+        begin += width
+    mass = kept.by_needs(kept.chance[:, None] * tables)
     ends = np.cumsum([len(c.outcomes) for c in allowed])
     return [
         _check_draft(family, c, situation, mass[end - len(c.outcomes) : end])
         for c, end in zip(allowed, ends, strict=True)
     ]
+
+
+def _in_order(family: Family, allowed: list[CheckModel], situation: Situation) -> list[CheckModel]:
+    """Leave out groups that wait for another one, as long as that one is to be had and is not."""
+    at_hand = {c.group for c in allowed} - situation.set_up
+    return [c for c in allowed if family.group_after.get(c.group, "") not in at_hand - {""}]
 
 
 def _may(check: CheckModel, situation: Situation) -> bool:

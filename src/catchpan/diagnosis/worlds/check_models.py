@@ -1,13 +1,13 @@
 """Compiling the checks and proofs of a catalog over the settled worlds of every setting."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from catchpan.catalog.entry import CheckEntry, ProofEntry
+from catchpan.catalog.entry import CheckEntry, FaultEntry, ProofEntry
 from catchpan.catalog.load import Catalog
 from catchpan.catalog.system import options_of
 from catchpan.diagnosis.worlds.bench import NEVER, Bench, Conditions
@@ -27,6 +27,9 @@ from catchpan.diagnosis.worlds.likelihood import (
     reset_table,
     with_mistakes,
 )
+from catchpan.diagnosis.worlds.panel import Panel
+from catchpan.diagnosis.worlds.panel_likelihood import PanelView
+from catchpan.diagnosis.worlds.panel_quantity import PanelLook
 from catchpan.diagnosis.worlds.severity import graded_conditions, severity_spread
 from catchpan.diagnosis.worlds.working import seen_working
 
@@ -65,6 +68,13 @@ class SettledWorlds:
         membership, columns = self.membership
         return np.asarray(membership[:, [name in names for name in columns]].any(axis=1))
 
+    def seen_share(self, faults: Mapping[str, FaultEntry]) -> NDArray[np.float64]:
+        """Share of looks at which a world's least often seen condition shows, shape (worlds,)."""
+        membership, names = self.membership
+        seen = {f.id: f.seen_share.value for f in faults.values() if f.seen_share is not None}
+        share = np.array([seen.get(name, 1.0) for name in names])
+        return np.asarray(np.where(membership, share, 1.0).min(axis=1, initial=1.0))
+
     def shown(self, probe: str, sets: Sequence[Conditions] | None = None) -> Table | None:
         """Return what a probe shows in each world; None where this setting cannot take it."""
         if probe not in self.bench.probes:
@@ -98,6 +108,7 @@ class CheckCompiler:
     settings: Sequence[Mapping[str, str]]
     settled: Sequence[SettledWorlds]
     weights: NDArray[np.float64]
+    panels: Mapping[str, Panel] = field(default_factory=dict)
 
     def models(self) -> dict[str, CheckModel]:
         """Every check and proof that at least one setting has."""
@@ -118,6 +129,8 @@ class CheckCompiler:
         outcomes = self._outcomes(check)
         if len(outcomes) < 2:
             return None
+        if check.observe.quantity == "cycle":
+            return self._of_panel(check, outcomes)
         rows = [self._rows(check, k) for k in range(len(self.settled))]
         if all(r is None for r in rows):
             return None
@@ -134,6 +147,36 @@ class CheckCompiler:
             hazard_cost=hazard_dollars(check.hazards, self._hazard_weights),
             phone=check.phone,
             group=check.group,
+        )
+
+    def _of_panel(self, check: CheckEntry, outcomes: tuple[Outcome, ...]) -> CheckModel | None:
+        """Return a check of the running circuit; its table is that before any such reading."""
+        panel = self.panels.get(check.observe.demand)
+        if panel is None:
+            return None
+        spread = check.blur.value if check.blur is not None else 0.0
+        look = PanelLook(panel.demand, check.observe.of, spread, check.reliability.value)
+        view = PanelView.after(panel, ())
+        mean, total = view.expected(look)
+        outside = np.isnan(mean)
+        return CheckModel(
+            id=check.id,
+            title=check.title,
+            place=check.place,
+            minutes=check.minutes.value,
+            outcomes=outcomes,
+            table=view.table(look, outcomes).astype(np.float32),
+            numeric=NumericReading(
+                np.where(outside, 0.0, mean),
+                np.where(outside, 1.0, total),
+                outside,
+                unit=check.unit,
+            ),
+            requires=frozenset(check.requires),
+            hazard_cost=hazard_dollars(check.hazards, self._hazard_weights),
+            phone=check.phone,
+            group=check.group,
+            look=look,
         )
 
     @cached_property
@@ -191,19 +234,13 @@ class CheckCompiler:
         if shown is None or np.isnan(shown).all():
             return None
         table = table_of(shown)
-        share = self._seen_share(worlds)
+        share = worlds.seen_share(self.data.faults)
         if always_shows or (share >= 1.0).all():
             return table
         without = worlds.shown_calm(probe, frozenset(self._intermittent))
         if without is None:
             return table
         return mixed_with_absence(table, table_of(without), share)
-
-    def _seen_share(self, worlds: SettledWorlds) -> Table:
-        """Share of looks at which a world's least often seen condition shows, shape (worlds,)."""
-        membership, names = worlds.membership
-        share = np.array([self._intermittent.get(name, 1.0) for name in names])
-        return np.asarray(np.where(membership, share, 1.0).min(axis=1, initial=1.0))
 
     @cached_property
     def _intermittent(self) -> dict[str, float]:
@@ -256,12 +293,28 @@ class CheckCompiler:
             means.append(shown)
             degrees.append(severity_spread(shown, sound, worlds.holds_any(self._graded)))
         mean = np.concatenate([*means, [np.nan]])
-        share = [self._seen_share(w) for w in self.settled]
+        share = [w.seen_share(self.data.faults) for w in self.settled]
         dead = np.isnan(mean) | (np.concatenate([*share, [1.0]]) < 1.0)
         blur = check.blur.value if check.blur is not None else 0.0
         spread = np.hypot(blur, INSTRUMENT_SHARE * np.where(np.isfinite(mean), np.abs(mean), 0.0))
         spread = np.maximum(np.hypot(spread, np.concatenate([*degrees, [0.0]])), 1e-12)
         return NumericReading(np.where(dead, 0.0, mean), spread, dead, unit=check.unit)
+
+    def _proof_of_panel(self, proof: ProofEntry) -> list[Table | None]:
+        """Judge each world by how far it reads from a sound one in the same weather."""
+        panel = self.panels.get(proof.observe.demand)
+        if panel is None:
+            return [None for _ in self.settled]
+        look = PanelLook(panel.demand, proof.observe.of, 0.0)
+        mean, _ = PanelView.after(panel, ()).expected(look)
+        found: list[Table | None] = []
+        start = 0
+        for worlds in self.settled:
+            mine = mean[start : start + len(worlds.conditions)]
+            sound = mine[list(worlds.conditions).index(frozenset())]
+            found.append(proof_table(mine - sound, proof))
+            start += len(worlds.conditions)
+        return found
 
     def _proof(self, proof: ProofEntry) -> CheckModel | None:
         outcomes = (
@@ -269,10 +322,13 @@ class CheckCompiler:
             Outcome("fail", "Fail"),
             Outcome("too-close", "Too close to call"),
         )
-        rows = [
-            self._physical(proof.id, worlds, lambda shown: proof_table(shown, proof))
-            for worlds in self.settled
-        ]
+        if proof.observe.quantity == "cycle":
+            rows = self._proof_of_panel(proof)
+        else:
+            rows = [
+                self._physical(proof.id, worlds, lambda shown: proof_table(shown, proof))
+                for worlds in self.settled
+            ]
         if all(r is None for r in rows):
             return None
         return CheckModel(

@@ -7,7 +7,6 @@ import numpy as np
 
 from catchpan.physics.airflow_fan import Blower, constant_airflow_point, psc_point
 from catchpan.plant.part import RUNNING, Array, Part, View
-from catchpan.plant.parts.cooling import SENSIBLE_RATIO
 
 RATED_STATIC_PA = 150.0
 """Total pressure the blower makes at rated flow: 0.6 in. w.c. with filter and wet coil
@@ -138,9 +137,11 @@ class Room(Part):
         )
         moving = view.signal("air.flow_share") > 0.03
         cycle = view.signal("cycle.indoor_watts")
-        dry = watts - np.minimum(cycle, 0.0) * (1.0 - SENSIBLE_RATIO)
+        dry = watts - cycle + view.signal("cycle.sensible_watts")
         rise = np.where(moving, dry / (1200.0 * flow), 0.0)
         view.write("supply.rise_k", rise)
+        added = (watts - cycle) * moving
+        view.write("supply.added_k", added / (1200.0 * flow))
         arriving = watts * moving * (1.0 - view.value("air.lost_share"))
         needed = self.number("rated_heat_watts")
         if view.calls_for("cool"):
