@@ -143,11 +143,11 @@ class Room(Part):
         added = (watts - cycle) * moving
         view.write("supply.added_k", added / (1200.0 * flow))
         arriving = watts * moving * (1.0 - view.value("air.lost_share"))
-        needed = self.number("rated_heat_watts")
+        needed = view.value(self.at("rated_heat_watts"))
         if view.calls_for("cool"):
-            arriving, needed = -arriving, self.number("rated_cool_watts") * 0.75
+            arriving, needed = -arriving, view.value(self.at("rated_cool_watts"))
         elif view.calls_for("emergency"):
-            needed *= 0.5
+            needed = 0.5 * needed
         view.write(self.at("share"), arriving / needed)
         view.write(self.at("short"), arriving / needed < self.number("needed_share"))
         view.write("room.runs_on", moving & (view.signal("room.short") > 0.5))
