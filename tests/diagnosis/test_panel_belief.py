@@ -9,13 +9,19 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from catchpan.catalog.lint import settings_of
 from catchpan.catalog.load import catalog
+from catchpan.catalog.system import build_plant
 from catchpan.diagnosis.inference.belief import Belief, Reading
 from catchpan.diagnosis.planning.planner import plan
 from catchpan.diagnosis.planning.situation import Situation, Step
 from catchpan.diagnosis.worlds.family import Family, likelihood_table
 from catchpan.diagnosis.worlds.family_arrays import from_arrays, to_arrays
-from catchpan.diagnosis.worlds.panel_quantity import QUANTITIES
+from catchpan.diagnosis.worlds.panel_quantity import QUANTITIES, VARIABLES
+from catchpan.diagnosis.worlds.probe import Probe
+from catchpan.plant.part import Surroundings
+from catchpan.plant.refrigeration import air_of
+from catchpan.plant.settle import settle
 from tests.diagnosis.small_catalog import cycle_family
 
 PSI = 6894.757
@@ -101,6 +107,31 @@ def test_readings_move_the_way_the_fault_moves_them(
     """
     family = cycle_family(feed)
     assert sign * (expected(family, check, root) - expected(family, check)) > 0.0
+
+
+@pytest.mark.parametrize("root", ["", "refrigerant/charge-very-low", "air/filter-clogged"])
+@pytest.mark.parametrize("feed", FEEDS)
+def test_the_table_over_the_weather_agrees_with_the_plant_itself(feed: str, root: str) -> None:
+    """Straight lines between the nodes of the weather: within 1.5 K of the circuit as solved.
+
+    The fault is taken at the degree of its effects, which the middle nodes lie round.
+    """
+    family, data = cycle_family(feed), catalog()
+    known = next(settings_of("air-conditioner-furnace", data))
+    built = build_plant("air-conditioner-furnace", {**known, "metering": feed})
+    around = Surroundings("cool", 33.0, 26.5, 0.5)
+    conditions = frozenset({root} - {""})
+    state = settle(built, built.set_up([conditions]), around)
+    panel = family.panels["cool"]
+    group = panel.group_of[family.index[(conditions, 0)]]
+    nodes = panel.node_state[panel.node_group == group]
+    air = air_of(33.0, 26.5, 0.5)
+    weather = np.array([air.outdoor_k, air.indoor_k, air.indoor_wet_bulb_k])
+    shown = panel.readings(weather)[nodes]
+    for name in ("evaporating_k", "condensing_k", "suction_line_k", "liquid_line_k"):
+        column = shown[:, VARIABLES.index(name)]
+        value = float(state.signals[f"cycle.{name}"][0])
+        assert column.min() - 1.5 < value < column.max() + 1.5
 
 
 def test_low_air_starves_superheat_only_where_an_orifice_feeds() -> None:
@@ -268,3 +299,21 @@ def test_hooking_up_gauges_is_paid_once_and_thermometers_come_first() -> None:
 
 def _steps(family: Family, situation: Situation) -> dict[str, Step]:
     return {s.target: s for s in plan(family, Belief.prior(family), situation, limit=40).steps}
+
+
+def test_a_hidden_home_answers_the_panel_s_checks() -> None:
+    """A rehearsed visit reads gauges and thermometers off the plant, in the technician's units."""
+    known = next(settings_of("air-conditioner-furnace", catalog()))
+    state = settle(
+        (built := build_plant("air-conditioner-furnace", known)),
+        built.set_up([(), ("refrigerant/wrong-refrigerant",)]),
+        Surroundings("cool", 33.0, 26.5, 0.5),
+    )
+    looks = {n: c.observe for n, c in catalog().checks.items() if c.observe.quantity == "cycle"}
+    found = {name: Probe(observe).read(state) for name, observe in looks.items()}
+    assert all(np.isfinite(values).all() for values in found.values())
+    assert 110.0 < found["panel/suction-pressure"][0] / PSI < 160.0
+    assert found["panel/suction-pressure"][1] / PSI < 100.0
+    superheat = found["panel/suction-line"][0] - state.signals["cycle.evaporating_k"][0]
+    assert found["panel/superheat"][0] == pytest.approx(superheat)
+    assert found["air/cooling-split"][0] == pytest.approx(state.signals["supply.rise_k"][0])

@@ -13,9 +13,9 @@ from catchpan.diagnosis.worlds.bench import Conditions, surroundings
 from catchpan.diagnosis.worlds.check_models import SettledWorlds
 from catchpan.diagnosis.worlds.description import Description
 from catchpan.diagnosis.worlds.panel import RUNNING, STANDING, Panel, Weather
-from catchpan.diagnosis.worlds.panel_quantity import VARIABLES, Array, SaturationChart
+from catchpan.diagnosis.worlds.panel_chart import charts_of
+from catchpan.diagnosis.worlds.panel_quantity import VARIABLES, Array
 from catchpan.diagnosis.worlds.probe import Probe
-from catchpan.physics.refrigerant.shelf import refrigerant_table
 from catchpan.plant.degrees import MOTORS, circuit_of, departures_at
 from catchpan.plant.refrigeration import COLUMN, Air, Nameplate, air_of, running, standing
 
@@ -40,15 +40,10 @@ AXES: Final = {
 """Nodes of outdoor air, wet bulb and its depression [K]: 15 to 43 degC outdoors in cooling, -20 to
 20 degC in heating; 12 to 25 degC wet bulb. Between them readings go in straight lines."""
 
-KNOWN_SD_K: Final = (1.5, 1.0, 1.5)
+KNOWN_SD_K: Final = (3.0, 1.5, 2.0)
 GUESSED_SD_K: Final = (5.0, 1.7, 2.5)
 """Spread of outdoor air, return air and its wet bulb where they were told (weather report,
 thermostat) and where they were not (assumed)."""
-
-CHART_NODES: Final = 160
-
-OTHER_REFRIGERANT: Final = {"R-410A": "R-22"}
-"""What gets into a system by mistake; into any but these it is R-410A (assumed)."""
 
 
 def panel_probes(demands: Sequence[str]) -> dict[str, Probe]:
@@ -105,14 +100,13 @@ class _Compiler:
         nodes = [node for group in self._groups for node in group]
         sizes = [len(group) for group in self._groups]
         keys = list(self._states)
-        name = keys[0].plate.refrigerant
         return Panel(
             demand=self.demand,
             axes=tuple(np.array(a) for a in AXES[self.demand]),  # type: ignore[arg-type]
             means=self._readings(keys).astype(np.float32),
             kind=np.array([RUNNING if k.circuit else STANDING for k in keys], dtype=np.int8),
             chart=np.array([k.is_other for k in keys], dtype=np.int8),
-            charts=(_chart(name), _chart(OTHER_REFRIGERANT.get(name, "R-410A"))),
+            charts=charts_of(keys[0].plate),
             node_state=np.array([s for s, _ in nodes], dtype=np.int32),
             node_weight=np.array([w for _, w in nodes]),
             group_start=np.cumsum([0, *sizes[:-1]]).astype(np.int32),
@@ -263,12 +257,3 @@ def _weather_nodes(demand: str) -> Air:
     nodes = np.array(list(product(*AXES[demand])))
     outdoor, wet, depression = nodes.T
     return Air(outdoor, wet + depression, wet)
-
-
-def _chart(name: str) -> SaturationChart:
-    table = refrigerant_table(name)
-    pressure = np.geomspace(
-        table.lowest_pressure_pa * 1.001, table.highest_pressure_pa * 0.999, CHART_NODES
-    )
-    saturation = table.saturation(pressure)
-    return SaturationChart(table.fluid.name, pressure, saturation.dew_k, saturation.bubble_k)
