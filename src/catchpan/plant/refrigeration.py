@@ -103,7 +103,7 @@ class Nameplate:
     line_m: float = 7.62
 
 
-CHARGE_KG_TON: Final = {False: 1.0, True: 1.15}
+CHARGE_PER_SIZE_KG: Final = {False: 1.0, True: 1.15}
 """Usual factory charge by ton, air conditioner and heat pump (assumed, 2.2 to 2.5 lb a ton)."""
 
 NET_SHARE: Final = 0.97
@@ -138,7 +138,7 @@ def unit_of(plate: Nameplate) -> Unit:
         heating_w=capacity if plate.heat_pump else None,
         heating_cop=HEATING_COP if plate.heat_pump else None,
     )
-    charge = plate.charge_kg or plate.tons * CHARGE_KG_TON[plate.heat_pump]
+    charge = plate.charge_kg or plate.tons * CHARGE_PER_SIZE_KG[plate.heat_pump]
     return fit_unit(
         refrigerant_table(plate.refrigerant),
         rating,
