@@ -3,8 +3,14 @@
 `steady` (the default) tries the same examples every time and does not judge how long they take, so
 a slow machine gives the same verdict as a fast one. To look for new counterexamples:
 `pytest --hypothesis-profile=search`.
+
+Tables of refrigerants are kept in the checkout's own cache.
 """
 
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
 from hypothesis import HealthCheck, settings
 
 settings.register_profile(
@@ -14,3 +20,10 @@ settings.register_profile(
     "search", settings.get_profile("steady"), derandomize=False, max_examples=1000
 )
 settings.load_profile("steady")
+
+
+@pytest.fixture(autouse=True, scope="session")
+def _tables_in_the_checkout() -> Iterator[None]:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CACHE_HOME", str(Path(__file__).parents[1] / ".cache"))
+        yield

@@ -8,6 +8,7 @@ import numpy as np
 
 from catchpan.catalog.caution import hazards_of
 from catchpan.diagnosis.cases.measured_value import write_value
+from catchpan.diagnosis.cases.todays_reading import digits_of, todays_reading
 
 if TYPE_CHECKING:
     from catchpan.calls.guide import Guide
@@ -24,6 +25,8 @@ def healthy_reading(guide: Guide, check_id: str) -> str:
     if check is None or world is None:
         return ""
     entry = guide.data.checks.get(check_id)
+    if check.look is not None and entry is not None:
+        return todays_reading(guide.belief, check, entry, guide.likeliest_position)
     if check.numeric is not None and entry is not None:
         if check.numeric.dead[world]:
             return ""
@@ -32,12 +35,6 @@ def healthy_reading(guide: Guide, check_id: str) -> str:
     row = check.table[world]
     best = int(row.argmax())
     return check.outcomes[best].label if row[best] >= SURE else ""
-
-
-def digits_of(entry: CheckEntry, value: float) -> int:
-    """Return how many digits after the point a reading is worth."""
-    shown = abs(float(write_value(entry, value, 6).split()[0].replace("OL", "1000")))
-    return 2 if shown < 3.0 else 1 if shown < 100.0 else 0
 
 
 def cautions(

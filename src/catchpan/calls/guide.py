@@ -18,6 +18,7 @@ from catchpan.diagnosis.inference.causes import Causes, Share, rank_causes
 from catchpan.diagnosis.inference.conflict import Conflict, find_conflict
 from catchpan.diagnosis.inference.grouped import shares_of_parts
 from catchpan.diagnosis.inference.latent import Latent, latent_defects, option_shares
+from catchpan.diagnosis.inference.questioned import Question, questions
 from catchpan.diagnosis.planning.explanation import Explanation, explain
 from catchpan.diagnosis.planning.practice import practice_of
 from catchpan.diagnosis.planning.safety_order import standing_dangers
@@ -109,6 +110,11 @@ class Guide:
         """The parts that may be at fault, with the share of a root in each."""
         part = {f.id: f.component for f in self.data.faults.values()}
         return shares_of_parts([(1.0, self.belief)], part)
+
+    @cached_property
+    def questions(self) -> tuple[Question, ...]:
+        """Readings of the circuit that cannot be as they stand, and the likely mistake."""
+        return questions(self.belief)
 
     @cached_property
     def conflict(self) -> Conflict | None:

@@ -13,10 +13,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from catchpan.calls.expected import digits_of
 from catchpan.calls.proving import measured_proof
 from catchpan.catalog.system import archetype, build_plant
 from catchpan.diagnosis.cases.measured_value import takes_a_number, write_value
+from catchpan.diagnosis.cases.todays_reading import digits_of
 from catchpan.diagnosis.cases.usual import usual_answers
 from catchpan.diagnosis.worlds.bench import surroundings
 from catchpan.diagnosis.worlds.check_models import ABSENT

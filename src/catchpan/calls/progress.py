@@ -13,7 +13,12 @@ from catchpan.calls.body import (
     RepairOutcome,
     WentTo,
 )
-from catchpan.diagnosis.cases.measured_value import answer_of_value, scale_of, takes_a_number
+from catchpan.diagnosis.cases.measured_value import (
+    answer_of_value,
+    scale_of,
+    takes_a_number,
+    weighed_as_it_is,
+)
 from catchpan.diagnosis.inference.belief import Reading
 from catchpan.diagnosis.inference.causes import Share, rank_causes
 from catchpan.diagnosis.planning.forecast import SYSTEM
@@ -107,9 +112,14 @@ class Progress:
 
 
 def reading_of(body: ReadingTaken, entry: CheckEntry | None) -> Reading:
-    """Return the reading an event stands for; a number is weighed by the answer it falls in."""
+    """Return the reading an event stands for; a number is weighed by the answer it falls in.
+
+    One read off the running circuit is weighed as it is.
+    """
     kept, spread = body.number_si, body.si_sd
     if kept is not None and entry is not None and takes_a_number(entry):
+        if weighed_as_it_is(entry):
+            return Reading(body.check_id, None, kept, spread, body.reported_by)
         scale = scale_of(entry)
         answer = answer_of_value(entry, kept * scale.factor + scale.offset)
         return Reading(body.check_id, answer, reporter=body.reported_by)

@@ -6,9 +6,12 @@ from typing import TYPE_CHECKING
 
 from catchpan.catalog.entry import CheckEntry
 from catchpan.diagnosis.cases.measured_value import scale_of, takes_a_number, write_value
+from catchpan.diagnosis.inference.panel_reading import todays_view
+from catchpan.diagnosis.worlds.panel_quantity import PanelLook
 
 if TYPE_CHECKING:
     from catchpan.calls.body import ProofResult
+    from catchpan.calls.guide import Guide
     from catchpan.calls.use_case import Number
     from catchpan.catalog.entry import ProofEntry
 
@@ -19,6 +22,22 @@ def measured_proof(entry: ProofEntry) -> CheckEntry | None:
         id=entry.id, title=entry.title, unit=entry.unit, observe=entry.observe, answers=()
     )
     return as_check if takes_a_number(as_check) else None
+
+
+def todays_proof(guide: Guide, proof_id: str) -> ProofEntry:
+    """Return a proof with its limits as they are today.
+
+    Of the running circuit they are laid round what a sound one reads in the weather of the visit,
+    as far as it is known.
+    """
+    entry = guide.data.proofs[proof_id]
+    if entry.observe.quantity != "cycle":
+        return entry
+    view = todays_view(guide.belief.views[entry.observe.demand])
+    mean, _ = view.expected(PanelLook(entry.observe.demand, entry.observe.of, 0.0))
+    sound = float(mean[guide.family.index[(frozenset(), guide.likeliest_position)]])
+    low, high = (None if x is None else sound + x for x in (entry.low, entry.high))
+    return entry.model_copy(update={"low": low, "high": high})
 
 
 def judge(entry: ProofEntry, number: Number) -> ProofResult:

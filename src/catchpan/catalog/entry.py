@@ -117,8 +117,18 @@ class MoreLikelyEntry(Entry):
     season: tuple[Literal["cooling", "heating"], ...] = Field(default=(), strict=False)
 
 
+class DegreeEntry(Entry):
+    """How far a fault has gone: its effects on values are taken ``share`` times as far.
+
+    A share of 1 is the fault as its effects say; the weights are relative.
+    """
+
+    share: Number = Field(gt=0.0)
+    weight: Number = Field(gt=0.0)
+
+
 class FaultEntry(Entry):
-    """A condition that is not ok."""
+    """A condition that is not ok; ``degrees`` are the ways it may have gone, for the gauges."""
 
     id: Slug
     title: str
@@ -132,6 +142,7 @@ class FaultEntry(Entry):
     more_likely: tuple[MoreLikelyEntry, ...] = Field(default=(), strict=False)
     arises: tuple[ArisesEntry, ...] = Field(default=(), strict=False)
     brought: tuple[BroughtEntry, ...] = Field(default=(), strict=False)
+    degrees: tuple[DegreeEntry, ...] = Field(default=(), strict=False)
     needs_option: dict[str, Names] = {}
     archetypes: tuple[str, ...] = Field(default=(), strict=False)
     why: tuple[str, ...] = Field(default=(), strict=False)
@@ -155,11 +166,20 @@ class ObserveEntry(Entry):
     (of one isolated branch, or between two terminals in circuit), ``capacitance`` (of a branch),
     ``signal`` (of the plant), ``history`` (what physics cannot know: answers carry their own
     chances), ``reset`` (put a tripped or blown thing back once and watch), ``option`` (how the
-    system is built).
+    system is built), ``cycle`` (a quantity of the running refrigerant circuit or of its air; its
+    readings go together).
     """
 
     quantity: Literal[
-        "voltage", "current", "resistance", "capacitance", "signal", "history", "reset", "option"
+        "voltage",
+        "current",
+        "resistance",
+        "capacitance",
+        "signal",
+        "history",
+        "reset",
+        "option",
+        "cycle",
     ]
     between: tuple[str, str] | None = Field(default=None, strict=False)
     of: str = ""
@@ -171,7 +191,7 @@ class ObserveEntry(Entry):
     def _points(self) -> "ObserveEntry":
         if self.quantity == "voltage" and self.between is None:
             raise ValueError("a voltage needs between = [a, b]")
-        if self.quantity in {"current", "capacitance", "signal", "option"} and not self.of:
+        if self.quantity in {"current", "capacitance", "signal", "option", "cycle"} and not self.of:
             raise ValueError(f"{self.quantity} needs of")
         if self.quantity == "resistance" and not self.of and self.between is None:
             raise ValueError("a resistance needs of or between")
@@ -256,7 +276,11 @@ class RepairEntry(Entry):
 
 
 class ProofEntry(Entry):
-    """An acceptance test after a repair; the call it is made under follows from ``observe``."""
+    """An acceptance test after a repair; the call it is made under follows from ``observe``.
+
+    Of a ``cycle`` quantity the limits are how far it may lie from a sound circuit's in the weather
+    of the visit.
+    """
 
     id: Slug
     title: str
@@ -270,6 +294,19 @@ class ProofEntry(Entry):
     uncertainty: Amount
     requires: tuple[str, ...] = Field(default=(), strict=False)
     hazards: tuple[Slug, ...] = Field(default=(), strict=False)
+
+
+class GroupEntry(Entry):
+    """Readings got by one set-up: its minutes, and what it costs besides, both paid once.
+
+    ``after`` is the group that goes before it as long as one of its readings is to be had.
+    """
+
+    id: Slug
+    title: str
+    minutes: Sourced
+    dollars: Sourced | None = None
+    after: Slug | None = None
 
 
 class HazardEntry(Entry):
@@ -296,12 +333,13 @@ class PlaceEntry(Entry):
 
 
 class OptionValueEntry(Entry):
-    """One way a system can be built."""
+    """One way a system can be built; ``settings`` are what it makes of the parts' settings."""
 
     id: Annotated[str, Field(pattern=r"^[a-z0-9_]+$")]
     title: str
     prior: Number
     given: tuple[dict[str, str | float], ...] = Field(default=(), strict=False)
+    settings: dict[str, dict[str, float | int | str]] = {}
 
 
 class OptionEntry(Entry):

@@ -14,6 +14,7 @@ from catchpan.catalog.entry import (
     ArchetypeEntry,
     CheckEntry,
     FaultEntry,
+    GroupEntry,
     HazardEntry,
     PieceEntry,
     PlaceEntry,
@@ -35,6 +36,7 @@ class Catalog:
     proofs: Mapping[str, ProofEntry]
     hazards: Mapping[str, HazardEntry]
     places: Mapping[str, PlaceEntry]
+    groups: Mapping[str, GroupEntry]
 
 
 KINDS: Mapping[str, type[BaseModel]] = {
@@ -44,6 +46,7 @@ KINDS: Mapping[str, type[BaseModel]] = {
     "proof": ProofEntry,
     "hazard": HazardEntry,
     "place": PlaceEntry,
+    "group": GroupEntry,
 }
 """Table name in a data file -> what its entries must say. A file may hold several kinds."""
 
@@ -88,7 +91,7 @@ def read_catalog(folder: Traversable) -> Catalog:
     return Catalog(archetypes, pieces, *(found[kind] for kind in _ORDER))  # type: ignore[arg-type]
 
 
-_ORDER = ("fault", "check", "repair", "proof", "hazard", "place")
+_ORDER = ("fault", "check", "repair", "proof", "hazard", "place", "group")
 
 
 def _files(folder: Traversable, prefix: str = "") -> Iterator[tuple[str, Traversable]]:

@@ -100,10 +100,11 @@ def blueprint(name: str, setting: Setting, data: Catalog) -> Blueprint:
     """
     entry = archetype(name, data)
     check_setting(name, setting, data)
+    chosen = _chosen_settings(name, setting, data)
     parts, wires = [], []
     for piece in entry.pieces:
         content = data.pieces[piece]
-        parts += [_part(p, entry) for p in _present(content.part, setting)]
+        parts += [_part(p, entry, chosen) for p in _present(content.part, setting)]
         wires += [_wire(w) for w in _present(content.wire, setting)]
     seen: set[str] = set()
     for part in parts:
@@ -119,10 +120,25 @@ def _present(items: Sequence[Item], setting: Setting) -> Iterator[Item]:
             yield item
 
 
-def _part(entry: PartEntry, system: ArchetypeEntry) -> PartSpec:
+Chosen = dict[str, dict[str, float | int | str]]
+"""Settings by part, as the chosen options make them."""
+
+
+def _chosen_settings(name: str, setting: Setting, data: Catalog) -> Chosen:
+    chosen: Chosen = {}
+    for option in options_of(name, data).values():
+        for value in option.values:
+            if setting.get(option.id) == value.id:
+                for part, made in value.settings.items():
+                    chosen.setdefault(part, {}).update(made)
+    return chosen
+
+
+def _part(entry: PartEntry, system: ArchetypeEntry, chosen: Chosen) -> PartSpec:
     settings: dict[str, float | str | bool] = {
         **entry.settings,
         **system.settings.get(entry.id, {}),
+        **chosen.get(entry.id, {}),
     }
     return PartSpec(entry.id, entry.type, entry.place, settings)
 

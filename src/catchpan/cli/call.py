@@ -18,7 +18,7 @@ from catchpan.cli.phone import phone_turn, show_range
 from catchpan.cli.screen import Left, Screen
 from catchpan.cli.session import Changed, Kit, Session
 from catchpan.cli.shelf import family_shelf
-from catchpan.cli.visit import conflict, danger, visit_turn
+from catchpan.cli.visit import ask_back, conflict, danger, visit_turn
 from catchpan.diagnosis.worlds.compiled import compiled
 from catchpan.units.errors import CatchpanError
 
@@ -96,6 +96,7 @@ def _next(session: Session) -> None:
     if session.first_time("ready"):
         session.screen.say("(working out what could be wrong with such a system ...)")
     guide = session.guide
+    ask_back(session)
     if guide.dangers:
         danger(session)
     elif guide.conflict is not None and conflict(session, guide.conflict):

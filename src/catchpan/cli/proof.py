@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, cast
 
 from catchpan.calls.expected import cautions
-from catchpan.calls.proving import judge, limits_words, measured_proof
+from catchpan.calls.proving import judge, limits_words, measured_proof, todays_proof
 from catchpan.cli.act_words import act_words
 from catchpan.cli.screen import Asked, Choice, chosen, numbered
 from catchpan.cli.take import number_of
@@ -25,7 +25,7 @@ def prove(session: Session, proof_id: str) -> None:
     if proof_id == SYSTEM:
         _run_system(session)
         return
-    entry = session.data.proofs[proof_id]
+    entry = todays_proof(session.guide, proof_id)
     screen = session.screen
     screen.labelled("First", [f"- {act_words(act)}" for act in session.guide.plan.steps[0].first])
     screen.labelled("Do", [f"{i}. {line}" for i, line in enumerate(entry.how, 1)])

@@ -250,6 +250,13 @@ def _take_back(session: Session, checks: set[str]) -> None:
             session.book.withdraw(session.call_id, entry.event_id)
 
 
+def ask_back(session: Session) -> None:
+    """Say once of each reading that cannot be as it stands what the likely mistake is."""
+    for question in session.guide.questions:
+        if session.first_time(question.text):
+            session.screen.labelled("ASK BACK", [question.text])
+
+
 def conflict(session: Session, found: Conflict) -> bool:
     """Say that readings do not fit together; say whether the state changed."""
     named = frozenset(repr(s.reading) for s in found.suspects)

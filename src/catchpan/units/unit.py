@@ -180,6 +180,9 @@ def _matters() -> list[Unit]:
     return [
         Unit("cfm", kinds.VOLUME_FLOW, "foot**3/minute", ("ft3/min", "ft³/min", "cubic feet")),
         Unit("gpm", kinds.VOLUME_FLOW, "gallon/minute", ("gal/min",)),
+        Unit(
+            "fl oz/min", kinds.VOLUME_FLOW, "US_fluid_ounce/minute", ("oz/min", "ounces a minute")
+        ),
         Unit("gal/h", kinds.VOLUME_FLOW, "gallon/hour", ("gph", "gal/hr")),
         Unit("L/s", kinds.VOLUME_FLOW, "liter/second"),
         Unit("L/h", kinds.VOLUME_FLOW, "liter/hour", ("l/hr",)),

@@ -1,7 +1,4 @@
-"""Units that the tests share; the tables they need are kept in the checkout's own cache."""
-
-from collections.abc import Iterator
-from pathlib import Path
+"""Units that the tests share."""
 
 import pytest
 
@@ -9,13 +6,6 @@ from catchpan.physics.cycle.design import Design
 from catchpan.physics.cycle.rating import Rating, cop_b_from_seer, cop_from_eer, fit_unit
 from catchpan.physics.cycle.unit import Unit
 from catchpan.physics.refrigerant.shelf import refrigerant_table
-
-
-@pytest.fixture(autouse=True, scope="session")
-def _tables_in_the_checkout() -> Iterator[None]:
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_CACHE_HOME", str(Path(__file__).parents[3] / ".cache"))
-        yield
 
 
 def cooling(name: str, seer: float, eer: float, design: Design, capacity_w: float = 8800.0) -> Unit:

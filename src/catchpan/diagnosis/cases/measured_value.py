@@ -106,6 +106,14 @@ def read_value(check: CheckEntry, value: str | float, unit: str = "", *, where: 
     return si * scale.factor + scale.offset
 
 
+def weighed_as_it_is(check: CheckEntry) -> bool:
+    """Whether a number of this check is weighed by its density, with the degrees of a fault known.
+
+    So it is for the running circuit; elsewhere by the answer it falls in.
+    """
+    return check.observe.quantity == "cycle"
+
+
 def answer_of_value(check: CheckEntry, kept: float) -> str:
     """Return the answer whose span a number falls in.
 

@@ -8,6 +8,7 @@ from catchpan.catalog.caution import hazards_of
 from catchpan.catalog.load import Catalog
 from catchpan.diagnosis.cases.candidate import Candidate
 from catchpan.diagnosis.cases.case import Entry, Tried
+from catchpan.diagnosis.cases.todays_reading import likeliest_setting, todays_reading
 from catchpan.diagnosis.cases.weighing import NextStep
 from catchpan.diagnosis.inference.belief import Reading
 from catchpan.diagnosis.planning.explanation import explain
@@ -70,10 +71,20 @@ def _step(found: Plan, k: int, candidate: Candidate, data: Catalog) -> NextStep:
         dollars=step.own_cost,
         dollars_after=step.cost_after,
         first=step.first,
-        why=reasons.why,
+        why=(*reasons.why, *_sound(step, candidate, data)),
         answers=reasons.answers,
         cautions=cautions(step, candidate, data),
     )
+
+
+def _sound(step: Step, candidate: Candidate, data: Catalog) -> tuple[str, ...]:
+    """Say what a sound unit would read today, where the step reads the running circuit."""
+    check = candidate.family.checks.get(step.target)
+    if check is None or check.look is None or check.id not in data.checks:
+        return ()
+    setting = likeliest_setting(candidate.belief)
+    words = todays_reading(candidate.belief, check, data.checks[check.id], setting)
+    return (f"A sound unit reads {words} in this weather.",) if words else ()
 
 
 def _place(step: Step, candidate: Candidate) -> str:

@@ -11,7 +11,7 @@ from catchpan.catalog.system import options_of
 from catchpan.diagnosis.cases.candidate import Candidate, follow, root_shares
 from catchpan.diagnosis.cases.case import Case, Entry
 from catchpan.diagnosis.cases.case_words import words_of
-from catchpan.diagnosis.cases.measured_value import answer_of_value
+from catchpan.diagnosis.cases.measured_value import answer_of_value, weighed_as_it_is
 from catchpan.diagnosis.cases.proposal import proposed_steps
 from catchpan.diagnosis.cases.weighing import (
     Cause,
@@ -32,6 +32,7 @@ from catchpan.diagnosis.inference.grouped import (
     shares_of_repairs,
 )
 from catchpan.diagnosis.inference.latent import Latent, latent_defects, option_shares
+from catchpan.diagnosis.inference.questioned import questions
 from catchpan.diagnosis.worlds.compile_family import Size
 from catchpan.diagnosis.worlds.compiled import FamilyShelf, compiled
 from catchpan.diagnosis.worlds.description import Description
@@ -127,7 +128,10 @@ def _weighable(entry: Entry, data: Catalog) -> Entry:
     """Return the entry as it is weighed: a value by the answer it falls in."""
     if not isinstance(entry, Reading) or entry.value_si is None:
         return entry
-    answer = answer_of_value(data.checks[entry.check_id], entry.value_si)
+    check = data.checks[entry.check_id]
+    if weighed_as_it_is(check):
+        return replace(entry, outcome_id=None)
+    answer = answer_of_value(check, entry.value_si)
     return replace(entry, outcome_id=answer, value_si=None, sd_si=None)
 
 
@@ -167,7 +171,7 @@ class _Weigher:
             steps=proposed_steps(lead, self.history, self.data, steps) if steps > 0 else (),
             cut_mass=sum(w * c.cut_mass for w, c in ranked),
             set_aside={self._number(k): self._words(k) for k in lead.set_aside},
-            notes=self.case.notes,
+            notes=(*self.case.notes, *(q.text for q in questions(lead.belief))),
             candidates=self.candidates,
         )
 

@@ -7,6 +7,7 @@ Conventions, all stated where they are coded:
   before each moment the state is drawn anew;
 * the world outside the library finds every answer of a check equally likely;
 * repeats of one check are no independent witnesses: their mean log-likelihood counts once;
+* readings of the running circuit go together: they are weighed jointly, by the family's panels;
 * a repair begins a new stage: readings before it stay evidence about the state before it.
 """
 
@@ -18,7 +19,9 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
+from catchpan.diagnosis.inference.panel_reading import CALLER_SLIP, is_of_panel, panel_views
 from catchpan.diagnosis.worlds.family import LIKELIHOOD_FLOOR, CheckModel, Family, likelihood_table
+from catchpan.diagnosis.worlds.stacked import Stacked, stacked
 from catchpan.units.errors import BadValue, UnknownName
 
 if TYPE_CHECKING:
@@ -26,8 +29,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
-CALLER_SLIP: Final = 0.15
-"""Chance that a caller's answer to a technician's check says nothing at all (assumed)."""
+    from catchpan.diagnosis.worlds.panel_likelihood import PanelView
+    from catchpan.diagnosis.worlds.panel_quantity import PanelLook
 
 PROOF_ERROR: Final = 0.02
 """Chance that "it works now" or "it still fails" is judged wrongly after a repair (assumed)."""
@@ -114,9 +117,60 @@ class Belief:
         total = drawn_anew(self.family, self.start)
         for k, moment in enumerate(moments(self.readings)):
             total = drawn_anew(self.family, total) if k > 0 else total
-            for group in _by_check(moment):
-                total = total + _joint(self.family, group)
+            for group in _by_check(tuple(r for r in moment if not is_of_panel(self.family, r))):
+                total = total + self._of_repeats(group)
+            for view in self._views_of(moment).values():
+                total = total + view.log_likelihood()
         result: NDArray[np.float64] = total - log_sum(total)
+        return result
+
+    def _views_of(self, moment: tuple[Reading, ...]) -> Mapping[str, PanelView]:
+        """Return the panels with what was read off them at one moment; the weather is the day's."""
+        if not any(is_of_panel(self.family, r) for r in moment):
+            return {}
+        rest = tuple(r for r in self.readings if r not in moment)
+        return panel_views(self.family, moment, (*self.earlier, *rest))
+
+    @cached_property
+    def side_by_side(self) -> Stacked:
+        """The tables of all checks side by side, as they stand."""
+        looks = [c for c in self.family.checks.values() if c.look is not None]
+        read = {c.id: self.table(c) for c in looks if c.look is not None and self._is_read(c.look)}
+        return stacked(self.family).replaced(read)
+
+    @cached_property
+    def views(self) -> Mapping[str, PanelView]:
+        """What the running circuit would read now, by demand, given what was read off it."""
+        return panel_views(self.family, self.readings, self.earlier)
+
+    def table(self, check: CheckModel) -> NDArray[np.float64]:
+        """P(answer | world) as it stands, shape (n_worlds, n_outcomes); rows sum to 1.
+
+        Readings off one circuit go together: once some are taken, the next one is half known.
+        """
+        if check.look is None or not self._is_read(check.look):
+            return likelihood_table(self.family, check)
+        found = self._tables.get(check.id)
+        if found is None:
+            view = self.views[check.look.demand]
+            found = self._tables[check.id] = view.table(check.look, check.outcomes)
+        return found
+
+    def _is_read(self, look: PanelLook) -> bool:
+        """Whether anything was read that bears on the panel of a look."""
+        view = self.views.get(look.demand)
+        return view is not None and bool(view.taken or view.weather is not view.panel.usual)
+
+    @cached_property
+    def _tables(self) -> dict[str, NDArray[np.float64]]:
+        return {}
+
+    def _of_repeats(self, repeats: list[Reading]) -> NDArray[np.float64]:
+        """Log-likelihood of the repeats of one check: their mean counts once."""
+        check = _known_check(self.family, repeats[0].check_id)
+        table = self.table(check)
+        rows = [log_likelihood(self.family, reading, table) for reading in repeats]
+        result: NDArray[np.float64] = np.mean(rows, axis=0)
         return result
 
     def probabilities(self) -> NDArray[np.float64]:
@@ -128,7 +182,7 @@ class Belief:
     def predict(self, check_id: str) -> NDArray[np.float64]:
         """Shape (n_outcomes,): how likely each answer of the check is now."""
         check = _known_check(self.family, check_id)
-        result: NDArray[np.float64] = self.probabilities() @ likelihood_table(self.family, check)
+        result: NDArray[np.float64] = self.probabilities() @ self.table(check)
         result /= result.sum()
         return result
 
@@ -193,18 +247,25 @@ def log_sum(values: NDArray[np.float64]) -> float:
     return top + float(np.log(np.exp(values - top).sum()))
 
 
-def log_likelihood(family: Family, reading: Reading) -> NDArray[np.float64]:
+def log_likelihood(
+    family: Family, reading: Reading, table: NDArray[np.float64] | None = None
+) -> NDArray[np.float64]:
     """Log-likelihood of one reading in every world, shape (n_worlds,); finite.
 
     A value is weighed by its density, scaled so that the world outside the library gets
-    ``1 / n_outcomes`` as it does for an answer.
+    ``1 / n_outcomes`` as it does for an answer. Of the running circuit's readings it is the
+    likelihood of this one alone; ``table`` is what an answer is looked up in, if not the family's.
     """
     check = _known_check(family, reading.check_id)
+    if check.look is not None and is_of_panel(family, reading):
+        view = panel_views(family, (reading,))[check.look.demand]
+        return np.maximum(view.log_likelihood(), np.log(LIKELIHOOD_FLOOR))
     if reading.value_si is not None and check.numeric is not None:
         likelihood = _scaled_density(family, check, reading)
     else:
         column = outcome_position(check, reading)
-        likelihood = likelihood_table(family, check)[:, column]
+        known = likelihood_table(family, check) if table is None else table
+        likelihood = known[:, column]
     if reading.reporter == "caller" and not check.phone:
         likelihood = (1.0 - CALLER_SLIP) * likelihood + CALLER_SLIP / len(check.outcomes)
     return np.log(np.maximum(likelihood, LIKELIHOOD_FLOOR))
@@ -248,12 +309,6 @@ def _by_check(readings: tuple[Reading, ...]) -> list[list[Reading]]:
     for reading in readings:
         groups[reading.check_id].append(reading)
     return [sorted(groups[check_id], key=repr) for check_id in sorted(groups)]
-
-
-def _joint(family: Family, repeats: list[Reading]) -> NDArray[np.float64]:
-    rows = [log_likelihood(family, reading) for reading in repeats]
-    result: NDArray[np.float64] = np.mean(rows, axis=0)
-    return result
 
 
 def _scaled_density(family: Family, check: CheckModel, reading: Reading) -> NDArray[np.float64]:

@@ -23,7 +23,6 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from catchpan.diagnosis.inference.belief import log_likelihood, moments, outcome_position
-from catchpan.diagnosis.worlds.family import likelihood_table
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -144,7 +143,7 @@ def _mean_and_square(
         if check.numeric.dead[world]:
             return found, 0.0
         return 0.5, 0.5  # half a chi-square of one degree of freedom
-    table = likelihood_table(family, check)
+    table = belief.table(check)
     chance = table[world]
     each = np.log(table.max(axis=0) / chance)
     mean = float(chance @ each)

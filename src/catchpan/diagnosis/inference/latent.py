@@ -17,7 +17,8 @@ import numpy as np
 from catchpan.catalog.entry import CheckEntry, FaultEntry
 from catchpan.catalog.load import Catalog
 from catchpan.catalog.system import options_of, prior_of_value
-from catchpan.diagnosis.inference.belief import CALLER_SLIP, Belief, Reading
+from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.inference.panel_reading import CALLER_SLIP
 from catchpan.diagnosis.worlds.description import Description
 from catchpan.diagnosis.worlds.enumerate_worlds import rate_of
 from catchpan.diagnosis.worlds.likelihood import history_table, with_mistakes

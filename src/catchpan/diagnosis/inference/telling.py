@@ -6,8 +6,6 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from catchpan.diagnosis.worlds.stacked import stacked
-
 if TYPE_CHECKING:
     from catchpan.diagnosis.inference.belief import Belief
 
@@ -23,11 +21,11 @@ def told_bits(belief: Belief) -> dict[str, float]:
     The mutual information of answer and world under the belief; 0 where the answer is the same
     in all worlds that still count, whatever people mistake.
     """
-    family, chance = belief.family, belief.probabilities()
+    chance = belief.probabilities()
     order = np.argsort(-chance, kind="stable")
     count = int(np.searchsorted(np.cumsum(chance[order]), LIKELY_WORLDS)) + 1
     kept = np.sort(order[:count])
-    side_by_side = stacked(family)
+    side_by_side = belief.side_by_side
     bits = side_by_side.told_bits(chance[kept] / chance[kept].sum(), kept)
     return dict(zip(side_by_side.spans, bits.tolist(), strict=True))
 

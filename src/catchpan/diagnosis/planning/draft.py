@@ -18,7 +18,6 @@ from catchpan.diagnosis.planning.safety_order import (
 )
 from catchpan.diagnosis.planning.situation import Step
 from catchpan.diagnosis.worlds.family import PHONE, CheckModel, Family
-from catchpan.diagnosis.worlds.stacked import stacked
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -65,9 +64,10 @@ def check_drafts(kept: Kept, situation: Situation) -> list[Draft]:
     """Return the checks that are allowed, in order of their ids."""
     family = kept.family
     allowed = [c for _, c in sorted(family.checks.items()) if _may(c, situation)]
+    allowed = _in_order(family, allowed, situation)
     if not allowed:
         return []
-    side_by_side = stacked(family)
+    side_by_side = kept.belief.side_by_side
     columns = np.concatenate([np.r_[side_by_side.spans[c.id]] for c in allowed])
     likelihoods = side_by_side.table[np.ix_(kept.worlds, columns)]
     mass = kept.by_needs(kept.chance[:, None] * likelihoods)
@@ -76,6 +76,12 @@ def check_drafts(kept: Kept, situation: Situation) -> list[Draft]:
         _check_draft(family, c, situation, mass[end - len(c.outcomes) : end])
         for c, end in zip(allowed, ends, strict=True)
     ]
+
+
+def _in_order(family: Family, allowed: list[CheckModel], situation: Situation) -> list[CheckModel]:
+    """Leave out groups that wait for another one, as long as that one is to be had and is not."""
+    at_hand = {c.group for c in allowed} - situation.set_up
+    return [c for c in allowed if family.group_after.get(c.group, "") not in at_hand - {""}]
 
 
 def _may(check: CheckModel, situation: Situation) -> bool:

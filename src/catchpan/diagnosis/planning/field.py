@@ -23,7 +23,6 @@ from catchpan.diagnosis.planning.expected_cost import (
 from catchpan.diagnosis.planning.forecast import SYSTEM
 from catchpan.diagnosis.planning.need import NeedTable
 from catchpan.diagnosis.planning.safety_order import check_allowed, prepare, repair_allowed
-from catchpan.diagnosis.worlds.stacked import stacked
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -234,7 +233,7 @@ def field_of(kept: Kept, checks: Sequence[str], most: int) -> Field:
         tuple(full.repairs[j] for j in helping),
         targets,
     )
-    side_by_side = stacked(family)
+    side_by_side = kept.belief.side_by_side
     spans, columns, at = [], [np.empty(0, dtype=np.intp)], 0
     for check_id in checks:
         span = side_by_side.spans[check_id]

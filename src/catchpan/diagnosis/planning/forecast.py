@@ -11,7 +11,7 @@ import numpy as np
 from catchpan.diagnosis.inference.causes import part_of
 from catchpan.diagnosis.planning.need import NeedTable, need_table
 from catchpan.diagnosis.planning.situation import Forecast, Step
-from catchpan.diagnosis.worlds.family import OTHER, ROOT, Family, likelihood_table
+from catchpan.diagnosis.worlds.family import OTHER, ROOT, Family
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -41,6 +41,7 @@ class Kept:
     """
 
     family: Family
+    belief: Belief
     needs: NeedTable
     worlds: NDArray[np.intp]
     chance: NDArray[np.float64]
@@ -50,7 +51,7 @@ class Kept:
 
     def likelihoods(self, check_id: str) -> NDArray[np.float64]:
         """P(outcome | world) of a check for the worlds kept, shape (kept, outcomes)."""
-        return likelihood_table(self.family, self.family.checks[check_id])[self.worlds]
+        return self.belief.table(self.family.checks[check_id])[self.worlds]
 
     def by_needs(self, weights: NDArray[np.float64]) -> NDArray[np.float64]:
         """Sum rows of shape (kept, columns) into shape (columns, n_needs)."""
@@ -68,7 +69,9 @@ def keep(family: Family, belief: Belief) -> Kept:
     best = best[np.argsort(needs.of_world[best], kind="stable")]
     ids, starts = np.unique(needs.of_world[best], return_index=True)
     share = float(chance[best].sum())
-    return Kept(family, needs, best, chance[best] / share, ids, starts, max(0.0, 1.0 - share))
+    return Kept(
+        family, belief, needs, best, chance[best] / share, ids, starts, max(0.0, 1.0 - share)
+    )
 
 
 @lru_cache(maxsize=4)
@@ -89,7 +92,7 @@ def with_forecasts(kept: Kept, step: Step) -> Step:
     family = kept.family
     if step.target in family.checks:
         check = family.checks[step.target]
-        table = likelihood_table(family, check)[kept.worlds]
+        table = kept.belief.table(check)[kept.worlds]
         joint = kept.chance[:, None] * table
         named = [(o.id, o.label, o.danger) for o in check.outcomes]
     elif step.target in family.repairs or step.target == SYSTEM:

@@ -43,7 +43,6 @@ from catchpan.diagnosis.planning.safety_order import (
     standing_dangers,
 )
 from catchpan.diagnosis.planning.situation import Forecast, Situation, Step
-from catchpan.diagnosis.worlds.stacked import stacked
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
@@ -149,7 +148,7 @@ def _saved(
 
 def _by_bits_for_the_cost(kept: Kept, drafts: list[Draft]) -> list[str]:
     looks = [d for d in drafts if d.target in kept.family.checks]
-    side_by_side = stacked(kept.family)
+    side_by_side = kept.belief.side_by_side
     bits = side_by_side.told_bits(kept.chance, kept.worlds)
     told = dict(zip(side_by_side.spans, bits.tolist(), strict=True))
     worth = {d.target: told[d.target] / max(d.own_cost, 1e-9) for d in looks}

@@ -1,7 +1,7 @@
 """Compiling the checks and proofs of a catalog over the settled worlds of every setting."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
@@ -26,6 +26,9 @@ from catchpan.diagnosis.worlds.likelihood import (
     reset_table,
     with_mistakes,
 )
+from catchpan.diagnosis.worlds.panel import Panel
+from catchpan.diagnosis.worlds.panel_likelihood import PanelView
+from catchpan.diagnosis.worlds.panel_quantity import PanelLook
 from catchpan.diagnosis.worlds.severity import graded_conditions, severity_spread
 from catchpan.diagnosis.worlds.working import seen_working
 
@@ -69,15 +72,20 @@ class SettledWorlds:
         membership, columns = self.membership
         return np.asarray(membership[:, [name in names for name in columns]].any(axis=1))
 
-    def shown(self, probe: str, *, whenever: bool = False) -> Table | None:
+    def shown(
+        self, probe: str, sets: Sequence[Conditions] | None = None, *, whenever: bool = False
+    ) -> Table | None:
         """Return what a probe shows in each world; None where this setting cannot take it.
 
-        ``whenever``: it is told of the times when everything shows, not of now.
+        ``sets`` are conditions to put in the worlds' place; ``whenever``: it is told of the times
+        when everything shows, not of now.
         """
         if probe not in self.bench.probes:
             return None
         column = list(self.bench.probes).index(probe)
-        return np.asarray((self._at_worst if whenever else self._now)[:, column])
+        numbers = self._at_worst if whenever else self._now
+        numbers = numbers if sets is None else self.bench.numbers(sets)
+        return np.asarray(numbers[:, column])
 
     @cached_property
     def _now(self) -> Table:
@@ -100,6 +108,7 @@ class CheckCompiler:
     settings: Sequence[Mapping[str, str]]
     settled: Sequence[SettledWorlds]
     weights: NDArray[np.float64]
+    panels: Mapping[str, Panel] = field(default_factory=dict)
 
     def models(self) -> dict[str, CheckModel]:
         """Every check and proof that at least one setting has."""
@@ -120,6 +129,8 @@ class CheckCompiler:
         outcomes = self._outcomes(check)
         if len(outcomes) < 2:
             return None
+        if check.observe.quantity == "cycle":
+            return self._of_panel(check, outcomes)
         rows = [self._rows(check, k) for k in range(len(self.settled))]
         if all(r is None for r in rows):
             return None
@@ -136,6 +147,36 @@ class CheckCompiler:
             hazard_cost=hazard_dollars(check.hazards, self._hazard_weights),
             phone=check.phone,
             group=check.group,
+        )
+
+    def _of_panel(self, check: CheckEntry, outcomes: tuple[Outcome, ...]) -> CheckModel | None:
+        """Return a check of the running circuit; its table is that before any such reading."""
+        panel = self.panels.get(check.observe.demand)
+        if panel is None:
+            return None
+        spread = check.blur.value if check.blur is not None else 0.0
+        look = PanelLook(panel.demand, check.observe.of, spread, check.reliability.value)
+        view = PanelView.after(panel, ())
+        mean, total = view.expected(look)
+        outside = np.isnan(mean)
+        return CheckModel(
+            id=check.id,
+            title=check.title,
+            place=check.place,
+            minutes=check.minutes.value,
+            outcomes=outcomes,
+            table=view.table(look, outcomes).astype(np.float32),
+            numeric=NumericReading(
+                np.where(outside, 0.0, mean),
+                np.where(outside, 1.0, total),
+                outside,
+                unit=check.unit,
+            ),
+            requires=frozenset(check.requires),
+            hazard_cost=hazard_dollars(check.hazards, self._hazard_weights),
+            phone=check.phone,
+            group=check.group,
+            look=look,
         )
 
     @cached_property
@@ -246,16 +287,35 @@ class CheckCompiler:
         spread = np.maximum(np.hypot(spread, np.concatenate([*degrees, [0.0]])), 1e-12)
         return NumericReading(np.where(dead, 0.0, mean), spread, dead, unit=check.unit)
 
+    def _proof_of_panel(self, proof: ProofEntry) -> list[Table | None]:
+        """Judge each world by how far it reads from a sound one in the same weather."""
+        panel = self.panels.get(proof.observe.demand)
+        if panel is None:
+            return [None for _ in self.settled]
+        look = PanelLook(panel.demand, proof.observe.of, 0.0)
+        mean, _ = PanelView.after(panel, ()).expected(look)
+        found: list[Table | None] = []
+        start = 0
+        for worlds in self.settled:
+            mine = mean[start : start + len(worlds.conditions)]
+            sound = mine[list(worlds.conditions).index(frozenset())]
+            found.append(proof_table(mine - sound, proof))
+            start += len(worlds.conditions)
+        return found
+
     def _proof(self, proof: ProofEntry) -> CheckModel | None:
         outcomes = (
             Outcome("pass", "Pass"),
             Outcome("fail", "Fail"),
             Outcome("too-close", "Too close to call"),
         )
-        rows = [
-            self._physical(proof.id, worlds, lambda shown: proof_table(shown, proof))
-            for worlds in self.settled
-        ]
+        if proof.observe.quantity == "cycle":
+            rows = self._proof_of_panel(proof)
+        else:
+            rows = [
+                self._physical(proof.id, worlds, lambda shown: proof_table(shown, proof))
+                for worlds in self.settled
+            ]
         if all(r is None for r in rows):
             return None
         return CheckModel(

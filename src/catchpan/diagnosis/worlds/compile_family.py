@@ -34,6 +34,7 @@ from catchpan.diagnosis.worlds.family import (
     World,
 )
 from catchpan.diagnosis.worlds.likelihood import hazard_dollars
+from catchpan.diagnosis.worlds.panel_compile import panel_probes, panels_of
 from catchpan.diagnosis.worlds.probe import Probe
 from catchpan.diagnosis.worlds.settings import Settings, joint_settings
 from catchpan.diagnosis.worlds.working import (
@@ -148,7 +149,10 @@ class _Compiler:
         known = weights_of_calls([w.roots for w in worlds], np.array(weights), silent)
         worlds.append(World(frozenset({OTHER}), frozenset({OTHER}), 0))
         outside = OTHER_SHARE * float(known.sum()) / (1.0 - OTHER_SHARE)
-        checks = CheckCompiler(self.description, self.data, self.settings.kept, settled, known)
+        panels = panels_of(self.description, self.data, settled)
+        checks = CheckCompiler(
+            self.description, self.data, self.settings.kept, settled, known, panels
+        )
         return Family(
             worlds=tuple(worlds),
             log_prior=np.log(np.append(known, outside)),
@@ -163,6 +167,9 @@ class _Compiler:
             working=np.append(working, np.False_),
             lasting=np.append(lasting, np.False_),
             struggling=np.append(struggling, np.False_),
+            panels=panels,
+            group_minutes=self._groups(),
+            group_after={g.id: g.after for g in self.data.groups.values() if g.after},
             harmless=frozenset.intersection(*(self._harmless(b) for b in self.benches)),
             cut_mass=1.0 - (1.0 - self.settings.cut_mass) * (1.0 - cut_pairs * PAIR_SHARE),
         )
@@ -240,6 +247,14 @@ class _Compiler:
                 )
         return found
 
+    def _groups(self) -> dict[str, float]:
+        """Minutes of each group's set-up, with what it costs besides as minutes' worth."""
+        rate = self.costs.dollars_per_minute
+        return {
+            g.id: g.minutes.value + (g.dollars.value / rate if g.dollars is not None else 0.0)
+            for g in self.data.groups.values()
+        }
+
     def _places(self) -> dict[str, PlaceModel]:
         weights = {h.id: h.weight_dollars.value for h in self.data.hazards.values()}
         location = self.description.options.get("location", "")
@@ -300,11 +315,12 @@ def new_bench(
         **{c.id: Probe(c.observe) for c in data.checks.values()},
         **{p.id: Probe(p.observe) for p in data.proofs.values()},
         **work_probes(description),
+        **panel_probes(demands),
     }
     physical = {
         name: probe
         for name, probe in probes.items()
-        if probe.observe.quantity not in {"history", "reset", "option"}
+        if probe.observe.quantity not in {"history", "reset", "option", "cycle"}
         and probe.demand in demands
         and probe.fits(plant, frozenset(signals))
     }

@@ -22,6 +22,9 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from catchpan.diagnosis.worlds.panel import Panel
+    from catchpan.diagnosis.worlds.panel_quantity import PanelLook
+
 OTHER: Final = "none-of-these"
 """Condition and root of the one world that stands for everything outside the library."""
 
@@ -150,6 +153,9 @@ class CheckModel:
     keeps_outside
         The table's row for the world outside the library is meant as it stands; otherwise every
         answer is equally likely there.
+    look
+        What it reads off the panel of the running circuit, if it does: such readings go together,
+        and ``Belief.table`` says what to expect once some are taken.
     """
 
     id: str
@@ -165,6 +171,7 @@ class CheckModel:
     group: str = ""
     proof: bool = False
     keeps_outside: bool = False
+    look: PanelLook | None = None
 
     def outcome_index(self, outcome_id: str) -> int | None:
         """Position of the outcome with that id, or None."""
@@ -233,6 +240,8 @@ class Family:
         Minutes to write up and hand over.
     group_minutes
         Set-up minutes of a check group, paid once.
+    group_after
+        The group that goes before a group, as long as one of its checks is to be had.
     working
         Shape (n_worlds,): whether the system is seen to work just now, by the plant; by default
         it works where nothing is needed.
@@ -245,6 +254,8 @@ class Family:
     harmless
         Conditions that by themselves keep nothing from working (a stain); they are put right,
         but a call does not wait for it.
+    panels
+        What instruments read together on the running circuit, by demand.
     repair_still_owed
         Whether whoever is called back has to be paid for the repair besides: a dear repair is no
         reason to leave.
@@ -266,11 +277,13 @@ class Family:
     proof_minutes: float = 10.0
     refer_minutes: float = 10.0
     group_minutes: Mapping[str, float] = field(default_factory=lambda: MappingProxyType({}))
+    group_after: Mapping[str, str] = field(default_factory=lambda: MappingProxyType({}))
     working: NDArray[np.bool_] | None = None
     lasting: NDArray[np.bool_] | None = None
     struggling: NDArray[np.bool_] | None = None
     harmless: frozenset[str] = frozenset()
     repair_still_owed: bool = False
+    panels: Mapping[str, Panel] = field(default_factory=lambda: MappingProxyType({}))
 
     def __post_init__(self) -> None:
         for problem in (*_world_problems(self), *_check_problems(self), *_repair_problems(self)):

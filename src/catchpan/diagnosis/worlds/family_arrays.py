@@ -17,10 +17,12 @@ from catchpan.diagnosis.worlds.family import (
     RepairModel,
     World,
 )
+from catchpan.diagnosis.worlds.panel_arrays import panel_arrays, panel_from, panel_text
+from catchpan.diagnosis.worlds.panel_quantity import PanelLook
 
 Arrays = Mapping[str, NDArray[Any]]
 
-FORM: Final = 4
+FORM: Final = 5
 """Number of this arrangement of arrays; another number is not read."""
 
 _SPECIAL: Final = frozenset(
@@ -33,10 +35,12 @@ _SPECIAL: Final = frozenset(
         "places",
         "kinds",
         "group_minutes",
+        "group_after",
         "working",
         "lasting",
         "struggling",
         "harmless",
+        "panels",
     }
 )
 """Fields of a family that are arranged by hand; all others must be plain numbers."""
@@ -63,6 +67,8 @@ def to_arrays(family: Family) -> dict[str, NDArray[Any]]:
         if check.numeric is not None:
             arrays |= {f"mean {k}": check.numeric.mean_si, f"sd {k}": check.numeric.sd_si}
             arrays[f"dead {k}"] = np.packbits(check.numeric.dead)
+    for demand, panel in family.panels.items():
+        arrays |= panel_arrays(panel, f"panel {demand} ")
     text = json.dumps(_text_of(family, names, root_names))
     arrays["text"] = np.frombuffer(text.encode("utf-8"), dtype=np.uint8)
     return arrays
@@ -96,10 +102,12 @@ def from_arrays(arrays: Arrays) -> Family:
         places={p.id: p for p in places},
         kinds=text["kinds"],
         group_minutes=text["group_minutes"],
+        group_after=text["group_after"],
         working=_bits(arrays, "working", count),
         lasting=_bits(arrays, "lasting", count),
         struggling=_bits(arrays, "struggling", count),
         harmless=frozenset(text["harmless"]),
+        panels={p["demand"]: panel_from(arrays, p) for p in text["panels"]},
         **text["plain"],
     )
 
@@ -135,7 +143,9 @@ def _text_of(family: Family, names: list[str], root_names: list[str]) -> dict[st
         "places": [{**_fields_of(p), "covers": dict(p.covers)} for p in family.places.values()],
         "kinds": dict(family.kinds),
         "group_minutes": dict(family.group_minutes),
+        "group_after": dict(family.group_after),
         "harmless": sorted(family.harmless),
+        "panels": [panel_text(p) for p in family.panels.values()],
         "plain": _plain(family),
     }
 
@@ -156,6 +166,7 @@ def _plain(family: Family) -> dict[str, bool | int | float | str]:
 def _check_text(check: CheckModel) -> dict[str, Any]:
     kept = {k: v for k, v in _fields_of(check).items() if k not in {"table", "numeric"}}
     kept |= {"outcomes": [asdict(o) for o in check.outcomes], "requires": sorted(check.requires)}
+    kept["look"] = asdict(check.look) if check.look is not None else None
     numeric, kept["numeric"] = check.numeric, None
     if numeric is not None:
         numbers = _fields_of(numeric)
@@ -178,6 +189,7 @@ def _check(arrays: Arrays, k: int, entry: dict[str, Any], count: int) -> CheckMo
     words = {
         "outcomes": tuple(Outcome(**o) for o in entry["outcomes"]),
         "requires": frozenset(entry["requires"]),
+        "look": PanelLook(**entry["look"]) if entry["look"] is not None else None,
     }
     return CheckModel(**{**entry, **words, "table": arrays[f"table {k}"], "numeric": numeric})
 

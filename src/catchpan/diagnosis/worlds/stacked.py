@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -59,6 +59,17 @@ class Stacked:
         spread = -np.add.reduceat(usual * np.log2(np.maximum(usual, 1e-300)), self.starts)
         result: NDArray[np.float64] = spread - chance @ doubt
         return result
+
+    def replaced(self, tables: Mapping[str, NDArray[np.float64]]) -> Stacked:
+        """Return it with other likelihoods for some checks; itself where there are none."""
+        if not tables:
+            return self
+        table, doubt = self.table.copy(), self.doubt_bits.copy()
+        place = {check_id: j for j, check_id in enumerate(self.spans)}
+        for check_id, own in tables.items():
+            table[:, self.spans[check_id]] = own
+            doubt[:, place[check_id]] = -(own * np.log2(np.maximum(own, 1e-300))).sum(axis=1)
+        return replace(self, table=table, doubt_bits=doubt)
 
 
 @lru_cache(maxsize=2)

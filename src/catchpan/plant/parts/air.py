@@ -7,7 +7,6 @@ import numpy as np
 
 from catchpan.physics.airflow_fan import Blower, constant_airflow_point, psc_point
 from catchpan.plant.part import RUNNING, Array, Part, View
-from catchpan.plant.parts.cooling import SENSIBLE_RATIO
 
 RATED_STATIC_PA = 150.0
 """Total pressure the blower makes at rated flow: 0.6 in. w.c. with filter and wet coil
@@ -138,15 +137,17 @@ class Room(Part):
         )
         moving = view.signal("air.flow_share") > 0.03
         cycle = view.signal("cycle.indoor_watts")
-        dry = watts - np.minimum(cycle, 0.0) * (1.0 - SENSIBLE_RATIO)
+        dry = watts - cycle + view.signal("cycle.sensible_watts")
         rise = np.where(moving, dry / (1200.0 * flow), 0.0)
         view.write("supply.rise_k", rise)
+        added = (watts - cycle) * moving
+        view.write("supply.added_k", added / (1200.0 * flow))
         arriving = watts * moving * (1.0 - view.value("air.lost_share"))
-        needed = self.number("rated_heat_watts")
+        needed = view.value(self.at("rated_heat_watts"))
         if view.calls_for("cool"):
-            arriving, needed = -arriving, self.number("rated_cool_watts") * 0.75
+            arriving, needed = -arriving, view.value(self.at("rated_cool_watts"))
         elif view.calls_for("emergency"):
-            needed *= 0.5
+            needed = 0.5 * needed
         view.write(self.at("share"), arriving / needed)
         view.write(self.at("short"), arriving / needed < self.number("needed_share"))
         view.write("room.runs_on", moving & (view.signal("room.short") > 0.5))

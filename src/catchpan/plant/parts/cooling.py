@@ -1,167 +1,253 @@
-"""What the refrigerant side delivers, from published regressions, until a full cycle is solved.
-
-The door for a cycle model is ``RefrigerantCircuit.act``: it reads whether compressor and outdoor
-fan turn, the airflows, the charge and the metering, and publishes the same signals.
-"""
+"""The refrigerant side: what the circuit is given, and what it then delivers and reads."""
 
 from collections.abc import Mapping
-from typing import ClassVar
+from dataclasses import replace
+from typing import ClassVar, Final
 
 import numpy as np
 
-from catchpan.physics.condensate import condensate_from_capacity_kg_s
-from catchpan.plant.part import RUNNING, Array, Mask, Part, View
+from catchpan.physics.cycle.limits import CUT_OUT_DEW_K, TRIP_BUBBLE_K
+from catchpan.plant.part import RUNNING, Array, Mask, Part, Surroundings, View
+from catchpan.plant.refrigeration import (
+    COLUMN,
+    DEPARTURES,
+    HEALTHY,
+    READINGS,
+    Air,
+    Nameplate,
+    air_of,
+    memory,
+    standing,
+)
 
-SENSIBLE_RATIO = 0.75
-"""Sensible share of the total capacity at 50 % relative humidity (given, not solved)."""
+PUMPS: Final = 0.05
+"""Least share of its flow with which a compressor is worth calling one that pumps."""
 
-FLOW_POWER = 0.82
-"""Fall of coil temperature with airflow: dT ~ share / (flow x effectiveness), with NTU 1.5 at
-rated flow and NTU ~ flow^-0.5. A 26 degC return then freezes the coil near 60 % of rated flow
-(below 300 cfm/ton is common practice's limit)."""
+TRIPPING_DUTY: Final = 0.4
+"""Share of the time a unit runs that goes off on pressure and comes back (assumed)."""
 
-STARVED_CHARGE_K = 50.0
-"""Further fall per share of charge missing; a quarter missing brings frost (assumed)."""
+STILL_AIR: Final = 0.08
+"""Share of its air that an outdoor coil draws with its fan standing (assumed)."""
 
-EMPTY_SHARE = 0.08
-"""Below this share of capacity there is too little refrigerant left to chill the coil (assumed)."""
+ICED_AIR: Final = 0.8
+ICED_CONDUCTANCE: Final = 0.7
+"""Shares of air and conductance that a block of ice takes from a coil (assumed)."""
 
-DRIER_COLD_SHARE = 0.6
-"""A drier or line that passes less than this is colder behind than before (assumed)."""
+FREEZES_K: Final = 275.15
+"""Evaporating temperature below which some of the indoor coil frosts: 32 degF saturated suction is
+the trade's limit (common practice, no source), and a coil's circuits are not fed alike (2 K
+assumed)."""
 
-STARVED_METERING_K = 45.0
-"""Further fall per share of refrigerant flow held back (assumed)."""
+MILD_OUTDOOR_K, MILD_INDOOR_K = 8.0, 3.0
+HOT_OUTDOOR_K: Final = 6.0
+"""How far the mildest hours of a day lie below the visit's weather and the hottest above it
+(assumed). What takes hours, frost or a trip on pressure, is judged there."""
 
+MILDEST_OUTDOOR_C, MILDEST_INDOOR_C = 18.0, 21.0
+HOTTEST_OUTDOOR_C: Final = 51.0
+"""A mild hour is no colder than this, unless the visit is, and a hot one no hotter."""
 
-def charge_capacity_share(charge: Array, indoor_c: float, outdoor_c: float) -> Array:
-    """Cooling capacity against the share of charge present (1 is correct).
+LINE_COLD_K: Final = 8.0
+"""A suction line this much colder than the return air feels cold and sweats (assumed)."""
 
-    NIST TN 1848 regression as tabulated for ANSI/RESNET/ICC 301, valid for charge 0.7 to 1.3;
-    below that the fall is continued in a straight line to nothing at 0.25 (assumed).
-    """
-    fault = np.clip(charge - 1.0, -0.3, 0.3)
-    under = 1 + (-0.946 + 0.0493 * indoor_c - 0.00118 * outdoor_c - 1.15 * fault) * fault
-    over = 1 + (-0.163 + 0.0114 * indoor_c - 0.00021 * outdoor_c - 0.14 * fault) * fault
-    share = np.where(fault <= 0, under, over)
-    return np.asarray(np.where(charge < 0.7, share * np.clip((charge - 0.25) / 0.45, 0, 1), share))
-
-
-def airflow_capacity_share(flow_share: Array) -> Array:
-    """Cooling capacity against the share of rated indoor airflow, valid 0.5 to 1.2.
-
-    Quadratic of NREL/TP-5500-56354 as tabulated; below 0.5 continued to zero at no flow (assumed).
-    """
-    flow = np.clip(flow_share, 0.5, 1.2)
-    share = 0.718664047 + 0.41797409 * flow - 0.136638137 * flow**2
-    return np.asarray(share * np.clip(flow_share / 0.5, 0.0, 1.0) ** 0.5)
+DRIER_COLD: Final = 0.5
+"""From this restriction on the drier is clearly colder behind than before (assumed)."""
 
 
-def heating_capacity_watts(outdoor_c: Array | float, rated_watts: float) -> Array:
-    """Heat-pump capacity at an outdoor temperature, straight through the 47 and 17 degF points.
+RUNS, COOLS = "runs", "cools"
+"""What a circuit is given beside departures: it pumps, and the indoor coil is the cold one."""
 
-    From 29.0 and 18.2 MBtu/h of a maker's table for a nominal 2.5 ton unit.
-    """
-    slope = (1.0 - 18.2 / 29.0) / (8.33 + 8.33)
-    return np.asarray(rated_watts * np.clip(1.0 + slope * (np.asarray(outdoor_c) - 8.33), 0.2, 1.3))
+Found = Mapping[str, Array]
+"""Readings by name, a row for each world."""
+
+LINES: Final = (
+    "evaporating_k",
+    "condensing_k",
+    "suction_line_k",
+    "liquid_line_k",
+    "discharge_k",
+    "indoor_leaving_k",
+    "outdoor_leaving_k",
+)
+"""Readings published as they are: saturation temperatures at the gauges, lines, air."""
 
 
 class RefrigerantCircuit(Part):
-    """Charge, metering and outdoor heat exchange as shares of correct."""
+    """The circuit with its charge, coils and lines; ``refrigerant`` and sizes as on the plate."""
 
+    NAMES: ClassVar[Mapping[str, str]] = {"refrigerant": "R-410A"}
     VALUES: ClassVar[Mapping[str, float]] = {
         "charge": 1.0,
-        "line_share": 1.0,
         "outdoor_air": 1.0,
-        "rated_watts": 10500.0,
-        "heat_pump": 0.0,
+        "outdoor_conductance": 1.0,
+        "restriction": 0.0,
+        "foreign_gas": 0.0,
         "heating_metering": 1.0,
+        "other_refrigerant": 0.0,
+        "heat_pump": 0.0,
+        "tons": 3.0,
+        "seer": 14.0,
+        "valve": 1.0,
+        "charge_kg": 0.0,
+        "line_m": 7.62,
     }
 
+    @property
+    def plate(self) -> Nameplate:
+        """What the plate says, and how the indoor coil is fed."""
+        return Nameplate(
+            refrigerant=self.word("refrigerant"),
+            tons=self.number("tons"),
+            seer=self.number("seer"),
+            is_valve=self.number("valve") > 0.5,
+            heat_pump=self.number("heat_pump") > 0.5,
+            charge_kg=self.number("charge_kg"),
+            line_m=self.number("line_m"),
+        )
+
     def act(self, view: View) -> None:
-        """Publish heat moved, coil temperature, pressures' tendencies and condensate."""
-        runs = (view.signal("compressor.state") == RUNNING) & (view.value("compressor.pumps") > 0.3)
-        outdoor_fan = view.signal("outdoor_fan.state") == RUNNING
-        condenser = np.where(outdoor_fan, view.value("cycle.outdoor_air"), 0.08)
-        cooling = np.ones(view.size, dtype=bool)
+        """Solve the circuits that run and publish what they deliver and read."""
+        runs, cooling = self.runs(view), self.cools(view)
+        rows = self.departures(view, cooling)
+        calm = self._calm(view, np.column_stack([rows, runs, cooling]))
+        runs &= calm
+        found = self._solved(rows, view.around, (runs & cooling, runs & ~cooling))
+        view.write(self.at("given.other_refrigerant"), view.value(self.at("other_refrigerant")))
+        self._deliver(view, found, runs, cooling)
+        self._gauges(view, found, runs, cooling)
+        self._day(view, rows, runs & cooling)
+
+    def _calm(self, view: View, given: Array) -> Mask:
+        """Publish what the circuit is given; tell where it is what it was given the pass before.
+
+        Only there is it worth solving: while motors come up one after the other it changes.
+        """
+        names = [self.at(f"given.{name}") for name in (*DEPARTURES, RUNS, COOLS)]
+        before = np.column_stack([view.signal(name, np.nan) for name in names])
+        for name, values in zip(names, given.T, strict=True):
+            view.write(name, values)
+        return np.asarray((before == given).all(axis=1))
+
+    def runs(self, view: View) -> Mask:
+        """Whether the compressor turns and pumps."""
+        pumps = view.value("compressor.pumps") >= PUMPS
+        return np.asarray((view.signal("compressor.state") == RUNNING) & pumps)
+
+    def cools(self, view: View) -> Mask:
+        """Whether the indoor coil is the cold one."""
         if self.number("heat_pump") > 0.5:
-            cooling = view.signal("reversing_valve.cooling") > 0.5
-        share = self._share(view, cooling, condenser) * runs
-        rated = self.number("rated_watts")
-        warm = heating_capacity_watts(view.around.outdoor_c, rated)
-        watts = np.where(cooling, -rated * share, warm * share)
-        view.write(self.at("indoor_watts"), watts)
-        view.write(self.at("capacity_share"), share)
-        self._coil(view, runs & cooling, share)
-        self._pressures(view, runs, condenser)
+            return np.asarray(view.signal("reversing_valve.cooling") > 0.5)
+        return np.ones(view.size, dtype=bool)
 
-    def _share(self, view: View, cooling: Mask, condenser: Array) -> Array:
-        charge = charge_capacity_share(
-            view.value(self.at("charge")), view.around.indoor_c, view.around.outdoor_c
-        )
-        air = airflow_capacity_share(view.signal("air.flow_share"))
-        metering = self._metering(view) * np.where(
-            cooling, 1.0, view.value(self.at("heating_metering"))
-        )
-        rejected = np.clip(0.25 + 0.85 * condenser, 0.0, 1.0)
-        leak = 1.0 - 0.7 * view.value("reversing_valve.leaks") if self._has_valve() else 1.0
-        pumps = np.minimum(view.value("compressor.pumps"), 1.0)
-        iced = np.where(cooling, view.value("coil.ice"), view.value("outdoor_coil.ice"))
-        clear = 1.0 - 0.6 * iced
-        return np.asarray(
-            charge * air * np.minimum(metering, 1.0) * rejected * leak * pumps * clear
-        )
+    def departures(self, view: View, cooling: Mask) -> Array:
+        """Return how each world's circuit departs from order, shape (B, departures)."""
+        fan = view.signal("outdoor_fan.state") == RUNNING
+        frost, ice = view.value_or("outdoor_coil.ice", 0.0), view.value("coil.ice")
+        device = view.value_or("txv.area", 1.0) * view.value_or("orifice.area", 1.0)
+        stuck = view.value_or("txv.stuck", 0.0)
+        outdoor = view.value(self.at("outdoor_air")) * (1.0 - ICED_AIR * frost)
+        clear = 1.0 - ICED_CONDUCTANCE * frost
+        columns = {
+            "charge": view.value(self.at("charge")),
+            "indoor_air": view.signal("air.flow_share"),
+            "outdoor_air": np.where(fan, outdoor, STILL_AIR),
+            "indoor_conductance": 1.0 - ICED_CONDUCTANCE * ice,
+            "outdoor_conductance": view.value(self.at("outdoor_conductance")) * clear,
+            "restriction": view.value(self.at("restriction")),
+            "metering_area": np.where(cooling, device, view.value(self.at("heating_metering"))),
+            "stuck_opening": np.where(cooling, stuck, 0.0),
+            "foreign_gas": view.value(self.at("foreign_gas")),
+            "compressor": np.minimum(view.value("compressor.pumps"), 1.0),
+            "reversing_leak": view.value_or("reversing_valve.leaks", 0.0),
+        }
+        return np.stack(list(columns.values()), axis=1)
 
-    def _fed(self, view: View) -> Array:
-        """Share of the refrigerant's own flow, whatever the air over the coil does."""
-        charge = charge_capacity_share(
-            view.value(self.at("charge")), view.around.indoor_c, view.around.outdoor_c
-        )
-        return np.asarray(charge * np.minimum(self._metering(view), 1.0))
+    def _solved(self, rows: Array, around: Surroundings, modes: tuple[Mask, Mask]) -> Found:
+        """Return every reading in each world: of its mode where it runs, else at rest."""
+        air = _air(around)
+        table = standing(air, len(rows))
+        for heating, mask in enumerate(modes):
+            if mask.any() and (self.plate.heat_pump or not heating):
+                table[mask] = memory(self.plate, air, heating=bool(heating)).read(rows[mask])
+        return {name: table[:, COLUMN[name]] for name in READINGS}
 
-    def _metering(self, view: View) -> Array:
-        """Share of the flow that drier, line and metering device let through."""
-        device = view.value_or("txv.open_share", 1.0) * view.value_or("orifice.open_share", 1.0)
-        return np.asarray(view.value(self.at("line_share")) * device)
+    def _deliver(self, view: View, found: Found, runs: Mask, cooling: Mask) -> None:
+        """Publish heat, water, and what comes off the outdoor unit."""
+        tripping = found["condensing_k"] > TRIP_BUBBLE_K
+        sign = np.where(cooling, -1.0, 1.0) * runs * np.where(tripping, TRIPPING_DUTY, 1.0)
+        view.write(self.at("indoor_watts"), sign * found["net_w"])
+        view.write(self.at("sensible_watts"), sign * found["sensible_w"])
+        usual = np.where(cooling, self._usual_w(view, heating=False), 1.0)
+        if self.plate.heat_pump:
+            usual = np.where(cooling, usual, self._usual_w(view, heating=True))
+        view.write(self.at("capacity_share"), np.abs(sign) * found["net_w"] / usual)
+        thawed = view.value("coil.ice") < 0.5
+        view.write("condensate.kg_s", found["condensate_kg_s"] * (runs & cooling & thawed))
+        fan = view.signal("outdoor_fan.state") == RUNNING
+        rise = found["outdoor_leaving_k"] - (view.around.outdoor_c + 273.15)
+        view.write("outdoor_air.rise_k", np.where(runs & fan, rise, 0.0))
+        turns = view.signal("compressor.state") == RUNNING
+        amps = np.where(turns & runs, found["compressor_a"], view.signal("compressor.amps"))
+        view.write("compressor.clamp_a", amps)
 
-    def _has_valve(self) -> bool:
-        return self.number("heat_pump") > 0.5
+    def _usual_w(self, view: View, *, heating: bool) -> float:
+        """Return what the circuit delivers in order, in this weather [W], above 0."""
+        known = memory(self.plate, _air(view.around), heating=heating)
+        return max(float(known.read(np.array([HEALTHY]))[0, COLUMN["net_w"]]), 1.0)
 
-    def _coil(self, view: View, cooling: Mask, share: Array) -> None:
-        """Coil temperature from the split between air and coil (35 degF at 400 cfm/ton)."""
-        flow = np.maximum(view.signal("air.flow_share"), 0.12)
-        split = 19.4 * np.maximum(share, 0.3) / flow**FLOW_POWER
-        starved = STARVED_CHARGE_K * (1.0 - np.minimum(view.value(self.at("charge")), 1.0))
-        starved += STARVED_METERING_K * (1.0 - np.minimum(self._metering(view), 1.0))
-        coil = view.around.indoor_c - split - starved
-        coil = np.where(view.value("coil.ice") > 0.5, np.minimum(coil, -2.0), coil)
-        coil = np.where(self._fed(view) < EMPTY_SHARE, view.around.indoor_c, coil)
-        view.write("coil.temperature_c", np.where(cooling, coil, view.around.indoor_c))
-        view.write("coil.freezes", cooling & (coil < -1.0))
-        thaw = view.value("coil.ice") < 0.5
-        damp = float(np.clip((view.around.indoor_rh - 0.25) / 0.25, 0.0, 2.0))
-        total = self.number("rated_watts") * np.clip(share, 0.0, 2.0)
-        made = condensate_from_capacity_kg_s(total, SENSIBLE_RATIO) * damp
-        view.write("condensate.kg_s", cooling * made * thaw)
-        cold = cooling & (share > 0.15)
-        full = (view.value(self.at("charge")) > 0.75) & (coil > -4.0) & (coil < 14.0)
-        view.write("suction_line.cold", cold & full)
-        view.write("suction_line.frosted", cooling & (coil < -1.0))
-
-    def _pressures(self, view: View, runs: Mask, condenser: Array) -> None:
-        """Tendencies that safety switches act on."""
-        over = np.maximum(view.value(self.at("charge")) - 1.0, 0.0)
-        high = runs & ((condenser < 0.3) | (over > 0.4))
-        view.write("head.high", high)
-        low = runs & (view.value(self.at("charge")) * self._metering(view) < 0.35)
-        view.write("suction.low", low)
-        choked = view.value(self.at("line_share")) < DRIER_COLD_SHARE
+    def _gauges(self, view: View, found: Found, runs: Mask, cooling: Mask) -> None:
+        """Publish what gauges, clamps and hands find at lines, coil and drier."""
+        for name in LINES:
+            view.write(self.at(name), found[name])
+        warm = found["suction_line_k"] - found["evaporating_k"]
+        view.write(self.at("superheat_k"), warm * runs)
+        cold = found["condensing_k"] - found["liquid_line_k"]
+        view.write(self.at("subcooling_k"), cold * runs)
+        boiling = found["evaporating_k"] - 273.15
+        room = view.around.indoor_c
+        chilled = runs & cooling
+        view.write("coil.temperature_c", np.where(chilled, boiling, room))
+        frosted = chilled & (found["evaporating_k"] < FREEZES_K)
+        view.write("suction_line.frosted", frosted)
+        line = found["suction_line_k"] - 273.15
+        view.write("suction_line.cold", chilled & ~frosted & (line < room - LINE_COLD_K))
+        view.write("head.high", runs & (found["condensing_k"] > TRIP_BUBBLE_K))
+        lowest = np.where(cooling, CUT_OUT_DEW_K[False], CUT_OUT_DEW_K[True])
+        view.write("suction.low", runs & (found["evaporating_k"] < lowest))
+        choked = view.value(self.at("restriction")) >= DRIER_COLD
         view.write("drier.cold", runs & choked)
+
+    def _day(self, view: View, rows: Array, chilled: Mask) -> None:
+        """Publish what takes hours: frost in the mildest of the day, a trip in the hottest."""
+        frosts, trips = np.zeros((2, view.size), dtype=bool)
+        if chilled.any():
+            mild, hot = (self._cooling_at(a, rows[chilled]) for a in _day_of(view.around))
+            frosts[chilled] = mild[:, COLUMN["evaporating_k"]] < FREEZES_K
+            trips[chilled] = hot[:, COLUMN["condensing_k"]] > TRIP_BUBBLE_K
+        view.write("coil.freezes", frosts)
+        view.write("head.trips", trips)
+
+    def _cooling_at(self, around: Surroundings, rows: Array) -> Array:
+        return memory(self.plate, _air(around), heating=False).read(rows)
+
+
+def _air(around: Surroundings) -> Air:
+    return air_of(around.outdoor_c, around.indoor_c, around.indoor_rh)
+
+
+def _day_of(around: Surroundings) -> tuple[Surroundings, Surroundings]:
+    """Return the mildest and the hottest hour of the day round a visit."""
+    out, room = around.outdoor_c, around.indoor_c
+    mild_out = min(out, max(out - MILD_OUTDOOR_K, MILDEST_OUTDOOR_C))
+    mild_room = min(room, max(room - MILD_INDOOR_K, MILDEST_INDOOR_C))
+    mild = replace(around, outdoor_c=mild_out, indoor_c=mild_room)
+    return mild, replace(around, outdoor_c=min(out + HOT_OUTDOOR_K, HOTTEST_OUTDOOR_C))
 
 
 class MeteringDevice(Part):
-    """Expansion valve or fixed orifice, as the share of its proper opening."""
+    """Expansion valve or fixed orifice: share of its proper area, and where a valve is stuck."""
 
-    VALUES: ClassVar[Mapping[str, float]] = {"open_share": 1.0}
+    VALUES: ClassVar[Mapping[str, float]] = {"area": 1.0, "stuck": 0.0}
 
 
 class OutdoorCoil(Part):

@@ -1,0 +1,142 @@
+"""The circuit of a plant: what it is given, what it then reads, and where the cycle has no answer.
+
+Directions are common practice of the trade, no source, unless a test says otherwise.
+"""
+
+import numpy as np
+import pytest
+
+from catchpan.plant.degrees import MOTORS, departures_at
+from catchpan.plant.refrigeration import (
+    COLUMN,
+    DEPARTURES,
+    HEALTHY,
+    Memory,
+    Nameplate,
+    air_of,
+    running,
+    standing,
+    unit_of,
+)
+from catchpan.plant.settle import settle
+from tests.plant.bench import GAS, HEAT_PUMP, look, opened, plant, signal, surroundings, to
+
+AIR = air_of(33.0, 26.5, 0.5)
+TXV = Nameplate()
+
+
+def row(**changed: float) -> list[float]:
+    return [changed.get(name, usual) for name, usual in zip(DEPARTURES, HEALTHY, strict=True)]
+
+
+def read(name: str, *rows: list[float], plate: Nameplate = TXV) -> list[float]:
+    table = running(plate, AIR, np.array(rows), heating=False)
+    return [float(x) for x in table[:, COLUMN[name]]]
+
+
+def test_a_unit_is_fitted_once_for_each_plate_and_delivers_its_tons() -> None:
+    """Net capacity at test A is 0.97 of the nominal tons (assumed); the visit is near test A."""
+    assert unit_of(TXV) is unit_of(Nameplate())
+    for tons in (2.0, 5.0):
+        (watts,) = read("net_w", row(), plate=Nameplate(tons=tons))
+        assert watts == pytest.approx(tons * 3517.0 * 0.97, rel=0.08)
+
+
+def test_the_same_circuit_is_not_solved_again() -> None:
+    known = Memory(TXV, AIR, heating=False)
+    first = known.read(np.array([row(), row(charge=0.8), row()]))
+    assert np.array_equal(first[0], first[2])
+    assert np.array_equal(known.read(np.array([row(charge=0.8)]))[0], first[1])
+
+
+def test_readings_go_on_steadily_as_the_last_of_the_charge_is_lost() -> None:
+    charges = (0.45, 0.4, 0.3, 0.2, 0.1, 0.05)
+    rows = [row(charge=c) for c in charges]
+    watts, boiling = read("net_w", *rows), read("evaporating_k", *rows)
+    assert watts == sorted(watts, reverse=True)
+    assert boiling == sorted(boiling, reverse=True)
+    assert watts[-1] == pytest.approx(0.0)
+
+
+def test_without_air_the_condenser_climbs_beyond_every_switch() -> None:
+    least, none, stopped = read(
+        "condensing_k", row(outdoor_air=0.4), row(outdoor_air=0.2), row(outdoor_air=0.08)
+    )
+    assert least < none < stopped
+    assert stopped > 338.65
+
+
+def test_at_rest_the_pressures_equalise_at_the_colder_air() -> None:
+    """Saturation at the coldest spot: physics of a closed vessel that holds liquid."""
+    table = standing(AIR, 1)[0]
+    assert table[COLUMN["evaporating_k"]] == table[COLUMN["condensing_k"]] == 299.65
+    assert table[COLUMN["compressor_a"]] == 0.0
+
+
+@pytest.mark.parametrize("metering", ["txv", "orifice"])
+def test_an_iced_coil_has_readings_of_its_own(metering: str) -> None:
+    sound = look(GAS, "cool", metering=metering)
+    iced = look(GAS, "cool", [to("coil.ice", 1.0)], metering=metering)
+    assert signal(iced, "air.flow_share") < 0.5
+    for name in ("cycle.evaporating_k", "cycle.suction_line_k", "condensate.kg_s"):
+        assert signal(iced, name) < signal(sound, name)
+    assert signal(iced, "suction_line.frosted") == 1.0
+    assert signal(sound, "suction_line.frosted") == 0.0
+
+
+def test_frost_comes_in_the_mild_hours_and_trips_in_the_hot_ones() -> None:
+    """Half the air does not freeze the coil at noon, but does by night."""
+    half = [to("air.filter", 35.0)]
+    noon = look(GAS, "cool", half, {"outdoor_c": 33.0, "indoor_c": 26.5})
+    assert signal(noon, "suction_line.frosted") == 0.0
+    assert signal(noon, "coil.freezes") == 1.0
+    boxed = look(GAS, "cool", [to("cycle.outdoor_air", 0.24)], {"outdoor_c": 33.0})
+    assert signal(boxed, "head.high") == 0.0
+    assert signal(boxed, "head.trips") == 1.0
+
+
+def test_clamp_reads_the_load_while_it_runs_and_the_rotor_while_it_stands() -> None:
+    sound, fouled, stuck = (
+        signal(look(GAS, "cool", e), "compressor.clamp_a")
+        for e in ([], [to("cycle.outdoor_air", 0.4)], [to("compressor.seized", 1.0)])
+    )
+    assert 8.0 < sound < fouled < 20.0
+    assert stuck > 50.0
+
+
+def test_a_refrigerant_of_the_plate_changes_the_machine_not_the_coil() -> None:
+    newer, older = (look(GAS, "cool", refrigerant=r) for r in ("r410a", "r22"))
+    one, two = (signal(s, "cycle.evaporating_k") for s in (newer, older))
+    assert one == pytest.approx(two, abs=2.0)
+
+
+def test_degrees_of_one_are_the_worlds_as_settled() -> None:
+    built = plant(HEAT_PUMP, [to("cycle.charge", 0.7), opened("lead.fan_c")])
+    around = surroundings("cool", {})
+    state = settle(built, built.set_up([("it",), ()]), around)
+    motors = {n: state.signals[n] for n in MOTORS if n in state.signals}
+    given = np.stack([state.signals[f"cycle.given.{n}"] for n in DEPARTURES], axis=1)
+    found = departures_at(built, [("it",), ()], [{}, {}], motors, around)
+    assert found == pytest.approx(given)
+    far = departures_at(built, [("it",), ()], [{"it": 2.0}, {}], motors, around)
+    assert far[0, 0] == pytest.approx(0.4)
+    assert far[1] == pytest.approx(given[1])
+
+
+@pytest.mark.parametrize(
+    ("effect", "far", "column", "wanted"),
+    [
+        (to("cycle.charge", 1.4), 0.5, "charge", 1.2),
+        (to("cycle.restriction", 2.0), 1.5, "restriction", 3.0),
+        (to("reversing_valve.leaks", 0.2), 0.5, "reversing_leak", 0.1),
+    ],
+)
+def test_an_effect_taken_as_far_as_told(
+    effect: object, far: float, column: str, wanted: float
+) -> None:
+    built = plant(HEAT_PUMP, [effect])  # type: ignore[list-item]
+    around = surroundings("cool", {})
+    state = settle(built, built.set_up([("it",)]), around)
+    motors = {n: state.signals[n] for n in MOTORS}
+    found = departures_at(built, [("it",)], [{"it": far}], motors, around)
+    assert found[0, DEPARTURES.index(column)] == pytest.approx(wanted)
