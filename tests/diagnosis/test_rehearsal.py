@@ -295,6 +295,7 @@ def test_a_caller_proves_what_a_caller_mended_and_nobody_drives(
     assert proven.plan(1).steps[0].kind == "stop"
     behind = replace(proof, requires=frozenset({"power_off"}))
     shut = family_of({"": 0.1, "a": 0.9}, [behind], [repair], call_back=500.0)
+    shut = replace(shut, refer_minutes=5.0)
     assert Job.begin(shut).repaired("set-it", worked=True).plan(1).steps[0].kind == "go"
 
 
@@ -333,7 +334,12 @@ def test_somebody_is_sent_where_what_works_again_has_a_root(
         kinds={"filter": "root", "ice": "consequence"},
         call_back=500.0,
     )
-    made = replace(made, harmless=frozenset({"filter"}), working=np.array([True, True, False]))
+    made = replace(
+        made,
+        working=np.array([True, True, False]),
+        lasting=np.array([True, False, False]),
+        refer_minutes=5.0,
+    )
     job = Job.begin(made).repaired("thaw", worked=True).proved("cools", "pass")
     assert job.belief.probabilities()[made.works].sum() > 0.95
     assert job.plan(1).steps[0].kind == "go"

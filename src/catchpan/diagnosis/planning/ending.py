@@ -97,8 +97,8 @@ def endings(kept: Kept, on_site: float, standing: Standing) -> list[Step]:
         steps.append(Step("go", GO, "Send the technician", drive, rest))
     if standing.lasts >= SOLVED and standing.proven and not situation.unproven:
         return [*steps, Step("stop", LEAVE_ID, "Done: close the call", 0.0, leaving)]
-    cost = min(leaving, family.refer_minutes * family.dollars_per_minute)
-    rest = leaving - cost + standing.lasts * _another_visit(family, standing)
+    cost = family.refer_minutes * family.dollars_per_minute
+    rest = max(leaving - cost, 0.0) + standing.lasts * _another_visit(family, standing)
     return [*steps, Step("refer", LEAVE_ID, "Hand the job over", cost, rest)]
 
 
