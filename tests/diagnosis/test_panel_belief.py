@@ -318,3 +318,13 @@ def test_a_hidden_home_answers_the_panel_s_checks() -> None:
     superheat = found["panel/suction-line"][0] - state.signals["cycle.evaporating_k"][0]
     assert found["panel/superheat"][0] == pytest.approx(superheat)
     assert found["air/cooling-split"][0] == pytest.approx(state.signals["supply.rise_k"][0])
+
+
+def test_every_answer_of_the_panel_has_a_span_of_its_own() -> None:
+    for check in cycle_family("txv").checks.values():
+        if check.look is not None:
+            spans = [
+                (o.low, o.high) for o in check.outcomes if o.low is not None or o.high is not None
+            ]
+            assert all(low is None or high is None or low < high for low, high in spans), check.id
+            assert len(set(spans)) == len(spans), check.id
