@@ -225,7 +225,8 @@ def test_answers_to_come_follow_what_was_read_already() -> None:
     high = [o.id for o in check.outcomes].index("high")
     assert warm.table(check)[sound, high] > plain.table(check)[sound, high]
     assert warm.table(check).sum(axis=1) == pytest.approx(1.0)
-    assert warm.predict("panel/superheat")[high] > plain.predict("panel/superheat")[high]
+    before, after = (b.predict("panel/superheat")[high:].sum() for b in (plain, warm))
+    assert after > before
 
 
 def test_a_kept_family_weighs_as_the_compiled_one() -> None:
@@ -317,3 +318,13 @@ def test_a_hidden_home_answers_the_panel_s_checks() -> None:
     superheat = found["panel/suction-line"][0] - state.signals["cycle.evaporating_k"][0]
     assert found["panel/superheat"][0] == pytest.approx(superheat)
     assert found["air/cooling-split"][0] == pytest.approx(state.signals["supply.rise_k"][0])
+
+
+def test_every_answer_of_the_panel_has_a_span_of_its_own() -> None:
+    for check in cycle_family("txv").checks.values():
+        if check.look is not None:
+            spans = [
+                (o.low, o.high) for o in check.outcomes if o.low is not None or o.high is not None
+            ]
+            assert all(low is None or high is None or low < high for low, high in spans), check.id
+            assert len(set(spans)) == len(spans), check.id

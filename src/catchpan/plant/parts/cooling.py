@@ -39,12 +39,13 @@ the trade's limit (common practice, no source), and a coil's circuits are not fe
 assumed)."""
 
 MILD_OUTDOOR_K, MILD_INDOOR_K = 8.0, 3.0
-HOT_OUTDOOR_K: Final = 6.0
+HOT_OUTDOOR_K, HOT_INDOOR_K = 6.0, 3.0
 """How far the mildest hours of a day lie below the visit's weather and the hottest above it
-(assumed). What takes hours, frost or a trip on pressure, is judged there."""
+(assumed); the room is warm then besides, for a unit near its trip does not keep up. What takes
+hours, frost or a trip on pressure, is judged there."""
 
 MILDEST_OUTDOOR_C, MILDEST_INDOOR_C = 18.0, 21.0
-HOTTEST_OUTDOOR_C: Final = 51.0
+HOTTEST_OUTDOOR_C, HOTTEST_INDOOR_C = 51.0, 32.0
 """A mild hour is no colder than this, unless the visit is, and a hot one no hotter."""
 
 LINE_COLD_K: Final = 8.0
@@ -241,7 +242,9 @@ def _day_of(around: Surroundings) -> tuple[Surroundings, Surroundings]:
     mild_out = min(out, max(out - MILD_OUTDOOR_K, MILDEST_OUTDOOR_C))
     mild_room = min(room, max(room - MILD_INDOOR_K, MILDEST_INDOOR_C))
     mild = replace(around, outdoor_c=mild_out, indoor_c=mild_room)
-    return mild, replace(around, outdoor_c=min(out + HOT_OUTDOOR_K, HOTTEST_OUTDOOR_C))
+    hot_out = max(out, min(out + HOT_OUTDOOR_K, HOTTEST_OUTDOOR_C))
+    hot_room = max(room, min(room + HOT_INDOOR_K, HOTTEST_INDOOR_C))
+    return mild, replace(around, outdoor_c=hot_out, indoor_c=hot_room)
 
 
 class MeteringDevice(Part):

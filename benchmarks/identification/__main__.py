@@ -1,0 +1,157 @@
+"""Simulate visits, weigh each with and without gauges and nameplate, and write what came of it.
+
+python -m benchmarks.identification [VISITS] > benchmarks/identification.md
+"""
+
+import sys
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+from typing import Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from benchmarks.identification.visits import CAUSES, SOUND, Visit, make, visits
+from benchmarks.identification.weighing import CHART, by_chart, shares
+
+Array = NDArray[np.float64]
+Places = NDArray[np.int64]
+
+SEED: Final = 20240701
+EACH: Final = 25
+BINS: Final = (0.0, 0.3, 0.5, 0.7, 0.9, 1.0)
+INTRODUCTION: Final = """# Naming what is wrong with a running unit
+
+`nice -n 19 python -m benchmarks.identification {count} > benchmarks/identification.md`, seed
+{seed}.
+
+{kept} simulated visits ({lost} more drawn, in which the unit trips on pressure or is not solved):
+{makes} makes (2 to 5 tons, SEER 10 to 16.5, R-410A, R-22, R-32, R-454B, valve or orifice, own
+coils, line set and charge), {each} installations each, weather, one of nine faults or none, all
+equally likely, its severity drawn from a span. Ten causes: the toss of a coin names 10 % of them.
+
+Simulator and model share the equations of the cycle, the property tables, the form of the
+compressor map, the catalog's idea of how far faults go (spans, not degrees) and that there is one
+fault. They do not share the unit: map scaled by 3 % and bent, conductances 10 % by make and 8 %
+by installation, volumes 4 %, device 4 %, valve setting 1.5 K, airflow 8 % indoors and 6 %
+outdoors, charge 4 %, barometer, voltage; nor the instruments: errors shared by all thermometers
+and both gauges, which the belief takes as independent. All these spreads are assumed. It shows
+what the belief makes of units that are not its own, not how far the equations are from machines.
+
+*Without gauges*: eight thermometers and the compressor's current. *With*: both pressures besides.
+Refrigerant and metering device are known; tons are three unless the *nameplate* is read. SEER,
+charge and line set are never told.
+"""
+
+
+def main() -> None:
+    """Print the page."""
+    count = int(sys.argv[1]) if len(sys.argv) > 1 else 2000
+    random = np.random.default_rng(SEED)
+    found: list[Visit] = []
+    lost = makes = 0
+    while len(found) < count:
+        some, gone = visits(make(random), random.integers(0, len(CAUSES), EACH), random)
+        found, lost, makes = [*found, *some], lost + gone, makes + 1
+    found = found[:count]
+    print(
+        INTRODUCTION.format(
+            count=count, seed=SEED, kept=len(found), lost=lost, makes=makes, each=EACH
+        )
+    )
+    print("\n".join(page(found)))
+
+
+def page(found: Sequence[Visit]) -> Iterable[str]:
+    """Yield the tables."""
+    truth = np.array([CAUSES.index(v.cause) for v in found])
+    ways = [(g, n) for g in (False, True) for n in (False, True)]
+    weighed = {
+        way: np.array([shares(v, gauges=way[0], nameplate=way[1]) for v in found]) for way in ways
+    }
+    chart = {way: [by_chart(v, gauges=way[0], nameplate=way[1]) for v in found] for way in ways}
+    yield from _overall(truth, weighed)
+    yield from _against_chart(found, truth, weighed, chart)
+    for gauges in (False, True):
+        yield from _confusion(truth, weighed[gauges, True], gauges=gauges)
+        yield from _reliability(truth, weighed[gauges, True])
+
+
+def _way(way: tuple[bool, bool]) -> str:
+    return f"{'with' if way[0] else 'without'} gauges, {'nameplate' if way[1] else 'three tons'}"
+
+
+def _overall(truth: Places, weighed: dict[tuple[bool, bool], Array]) -> Iterable[str]:
+    yield "## All causes\n\n| | top 1 | top 2 | Brier (0 to 2) | log score, nats |"
+    yield "|---|---|---|---|---|"
+    rows = np.arange(len(truth))
+    for way, chance in weighed.items():
+        order = np.argsort(-chance, axis=1)
+        first = (order[:, 0] == truth).mean()
+        second = (order[:, :2] == truth[:, None]).any(axis=1).mean()
+        miss = ((chance - np.eye(len(CAUSES))[truth]) ** 2).sum(axis=1).mean()
+        log = np.log(np.maximum(chance[rows, truth], 1e-12)).mean()
+        yield f"| {_way(way)} | {first:.1%} | {second:.1%} | {miss:.3f} | {log:.3f} |"
+    yield f"| knowing nothing | 10.0% | 20.0% | 0.900 | {-np.log(len(CAUSES)):.3f} |\n"
+
+
+def _against_chart(
+    found: Sequence[Visit],
+    truth: Places,
+    weighed: dict[tuple[bool, bool], Array],
+    chart: dict[tuple[bool, bool], list[Sequence[str]]],
+) -> Iterable[str]:
+    known = {SOUND, *CHART}
+    within = np.array([v.cause in known for v in found])
+    columns = np.array([CAUSES.index(c) for c in CAUSES if c in known])
+    yield (
+        "## Against the rule chart (Rossi and Braun 1997)\n\nIts five faults and none, "
+        f"{within.sum()} visits. The chart gets the same sound unit to compare with; ours is given"
+        " once as it is, with ten causes to choose from, and once told that it is one of the six."
+        "\n\n| | chart top 1 | top 2 | ours, of ten, top 1 | ours, of six, top 1 | top 2 |"
+        "\n|---|---|---|---|---|---|"
+    )
+    fixed = np.array([not v.make.is_valve for v in found])
+    for way, chance in weighed.items():
+        for what, mask in (("", within), (", orifice only", within & fixed)):
+            first = np.mean(
+                [chart[way][i][0] == found[i].cause for i in np.flatnonzero(mask).tolist()]
+            )
+            second = np.mean(
+                [found[i].cause in chart[way][i][:2] for i in np.flatnonzero(mask).tolist()]
+            )
+            ten = (chance[mask].argmax(axis=1) == truth[mask]).mean()
+            six = columns[np.argsort(-chance[mask][:, columns], axis=1)]
+            one = (six[:, 0] == truth[mask]).mean()
+            two = (six[:, :2] == truth[mask][:, None]).any(axis=1).mean()
+            told = f"{first:.1%} | {second:.1%} | {ten:.1%} | {one:.1%} | {two:.1%}"
+            yield f"| {_way(way)}{what} | {told} |"
+    yield ""
+
+
+def _confusion(truth: Places, chance: Array, *, gauges: bool) -> Iterable[str]:
+    yield f"## {'With' if gauges else 'Without'} gauges, nameplate known\n"
+    yield "Rows: what it is; columns: what is named first, % of the row.\n"
+    yield "| | " + " | ".join(CAUSES) + " |\n|" + "---|" * (len(CAUSES) + 1)
+    named = chance.argmax(axis=1)
+    for i, cause in enumerate(CAUSES):
+        row = [100.0 * (named[truth == i] == j).mean() for j in range(len(CAUSES))]
+        yield f"| {cause} ({(truth == i).sum()}) | " + " | ".join(f"{x:.0f}" for x in row) + " |"
+    yield ""
+
+
+def _reliability(truth: Places, chance: Array) -> Iterable[str]:
+    yield "| chance given to the first | visits | mean chance | right |\n|---|---|---|---|"
+    top, right = chance.max(axis=1), chance.argmax(axis=1) == truth
+    for low, high in pairwise(BINS):
+        mask = (top > low) & (top <= high)
+        if mask.any():
+            yield (
+                f"| {low:.0%} to {high:.0%} | {mask.sum()} | {top[mask].mean():.1%} "
+                f"| {right[mask].mean():.1%} |"
+            )
+    yield ""
+
+
+if __name__ == "__main__":
+    main()
