@@ -1,1 +1,1 @@
-"""How good the next step is."""
+"""How good the next step is: exact solver, open benchmark, distances, exactness, speed."""

@@ -47,6 +47,19 @@ def test_the_reason_names_cost_gain_and_runner_up() -> None:
     assert not told.repair_now
 
 
+def test_what_is_dearer_now_and_cheaper_afterwards_is_said() -> None:
+    near = replace(look("pan", 100.0), own_cost=9.0, cost_after=91.0)
+    text = " ".join(explain(planned(near, look("lamp", 110.0))).why)
+    assert "$10 more: $6 less now, $16 more afterwards." in text
+
+
+def test_good_enough_to_prove_is_said() -> None:
+    proof = replace(look("pan", 100.0), kind="prove")
+    text = " ".join(explain(planned(proof, look("lamp", 100.5))).why)
+    assert "Good enough: stop looking here and prove it." in text
+    assert "As good as equal" not in text
+
+
 def test_steps_within_two_percent_are_as_good_as_equal() -> None:
     told = explain(planned(look("pan", 100.0), look("lamp", 101.9), look("fan", 102.1)))
     assert told.ties == ("lamp",)

@@ -148,8 +148,8 @@ def test_a_check_that_tells_nothing_is_never_first(three_faults: Family) -> None
     idle = replace(three_faults.checks["hum"], id="idle", minutes=0.01, table=rows)
     family = replace(three_faults, checks={**three_faults.checks, "idle": idle})
     belief = Belief.prior(family)
-    chosen = plan(family, belief, BENCH, limit=20)
-    without = plan(three_faults, Belief.prior(three_faults), BENCH, limit=20)
+    chosen = plan(family, belief, BENCH, limit=20, budget=None)
+    without = plan(three_faults, Belief.prior(three_faults), BENCH, limit=20, budget=None)
     assert chosen.steps[0].target == without.steps[0].target
     priced = {s.target: s.total_cost for s in chosen.steps}
     assert priced["idle"] == pytest.approx(chosen.repair_now + 0.01, rel=1e-6)

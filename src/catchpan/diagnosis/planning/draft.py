@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -18,7 +17,8 @@ from catchpan.diagnosis.planning.safety_order import (
     repair_allowed,
 )
 from catchpan.diagnosis.planning.situation import Step
-from catchpan.diagnosis.worlds.family import PHONE, CheckModel, Family, likelihood_table
+from catchpan.diagnosis.worlds.family import PHONE, CheckModel, Family
+from catchpan.diagnosis.worlds.stacked import stacked
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -61,29 +61,16 @@ def to_redo(kept: Kept, situation: Situation) -> frozenset[str]:
     return frozenset(found)
 
 
-@lru_cache(maxsize=4)
-def _stack(family: Family) -> tuple[NDArray[np.float32], dict[str, slice]]:
-    """Likelihoods of all checks side by side, and the columns of each check."""
-    spans: dict[str, slice] = {}
-    tables = [np.ones((len(family.worlds), 0), dtype=np.float32)]
-    column = 0
-    for check_id, check in sorted(family.checks.items()):
-        table = likelihood_table(family, check)
-        spans[check_id] = slice(column, column + table.shape[1])
-        column += table.shape[1]
-        tables.append(table.astype(np.float32))
-    return np.hstack(tables), spans
-
-
 def check_drafts(kept: Kept, situation: Situation) -> list[Draft]:
     """Return the checks that are allowed, in order of their ids."""
     family = kept.family
     allowed = [c for _, c in sorted(family.checks.items()) if _may(c, situation)]
     if not allowed:
         return []
-    stack, spans = _stack(family)
-    columns = np.concatenate([np.arange(spans[c.id].start, spans[c.id].stop) for c in allowed])
-    mass = kept.by_needs(kept.chance[:, None] * stack[np.ix_(kept.worlds, columns)])
+    side_by_side = stacked(family)
+    columns = np.concatenate([np.r_[side_by_side.spans[c.id]] for c in allowed])
+    likelihoods = side_by_side.table[np.ix_(kept.worlds, columns)]
+    mass = kept.by_needs(kept.chance[:, None] * likelihoods)
     ends = np.cumsum([len(c.outcomes) for c in allowed])
     return [
         _check_draft(family, c, situation, mass[end - len(c.outcomes) : end])

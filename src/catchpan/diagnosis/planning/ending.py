@@ -63,7 +63,7 @@ def standing_of(kept: Kept, belief: Belief, situation: Situation) -> Standing:
         situation=situation,
         works=works,
         proven=proven,
-        may_run=untried and SYSTEM not in situation.deferred and works >= least,
+        may_run=untried and SYSTEM not in situation.deferred | situation.done and works >= least,
         owed=sum(known) * family.dollars_per_minute,
         to_run=works * family.proof_minutes * family.dollars_per_minute if untried else 0.0,
     )

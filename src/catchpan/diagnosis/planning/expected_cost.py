@@ -135,8 +135,10 @@ def tail_cost(
     order = np.lexsort((-blocks.own, -blocks.inner, -final), axis=1)
     rank = np.empty_like(order)
     np.put_along_axis(rank, order, np.arange(n)[None, :], axis=1)
-    paid = _with_openings(needs, rank, cost, opening)
-    running = np.cumsum(np.take_along_axis(paid, order, axis=1), axis=1)
+    paid = _with_covers(needs, rank, cost, opening)
+    running = np.cumsum(
+        np.take_along_axis(paid, order, axis=1) + _going(needs, order, opening), axis=1
+    )
     ended = _mended(needs, np.where(free, rank, n), held * needs.lasting[used], used)
     spent = np.cumsum(ended * running, axis=1)
     left = np.maximum(faulty[:, None] - np.cumsum(ended, axis=1), 0.0)
@@ -237,16 +239,41 @@ def _mended(
     return ended.reshape(rows, n + 1)[:, :n]
 
 
-def _with_openings(
+def _with_covers(
     needs: NeedTable, rank: NDArray[np.intp], cost: NDArray[np.float64], opening: Openings
 ) -> NDArray[np.float64]:
-    """Cost of every repair with the opening of each place and cover put on its first user."""
+    """Cost of every repair with each cover put on its first user."""
     paid = np.tile(cost, (len(rank), 1))
     rows = np.arange(len(rank))
-    for members, price in _clusters(needs, opening):
+    for j, members in _cluster_members(needs)[1].items():
         first = np.asarray(members)[rank[:, members].argmin(axis=1)]
-        paid[rows, first] += price
+        paid[rows, first] += opening.covers[:, j]
     return paid
+
+
+def _going(needs: NeedTable, order: NDArray[np.intp], opening: Openings) -> NDArray[np.float64]:
+    """Dollars of going from place to place, at each position of the order."""
+    column, travel = _place_of_repairs(needs)
+    where, rows = column[order], np.arange(len(order))
+    at_all = where < len(travel) - 1
+    last = np.maximum.accumulate(np.where(at_all, np.arange(order.shape[1]), -1), axis=1)
+    moved = at_all.copy()
+    before = np.take_along_axis(where, np.maximum(last[:, :-1], 0), axis=1)
+    moved[:, 1:] &= (where[:, 1:] != before) | (last[:, :-1] < 0)
+    result = np.where(moved, travel[where], 0.0)
+    first = at_all.argmax(axis=1)
+    outset = np.hstack([opening.places, np.zeros((len(order), 1))])
+    result[rows, first] = outset[rows, where[rows, first]]
+    return result
+
+
+@lru_cache(maxsize=4)
+def _place_of_repairs(needs: NeedTable) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Column of each repair's place, the last for none, and the dollars of going to each."""
+    family, known = needs.family, place_ids(needs.family)
+    column = [known.index(r.place) if r.place in known else len(known) for r in needs.repairs]
+    travel = [family.places[p].travel_minutes * family.dollars_per_minute for p in known]
+    return np.array(column, dtype=np.intp), np.array([*travel, 0.0])
 
 
 @lru_cache(maxsize=4)

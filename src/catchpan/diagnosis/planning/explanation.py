@@ -78,7 +78,10 @@ def explain(plan: Plan, titles: Mapping[str, str] | None = None) -> Explanation:
     after = sum(f.probability * f.share for f in step.forecasts) or plan.now.share
     return Explanation(
         step=step,
-        why=(*_why(plan, after), *(() if _asks_danger(step) else _against(rest, difference, ties))),
+        why=(
+            *_why(plan, after),
+            *(() if _asks_danger(step) else _against(step, rest, difference, ties)),
+        ),
         answers=tuple(_answer(f, titles or {}) for f in step.forecasts if f.probability >= LIKELY),
         share_now=plan.now.share,
         share_after=after,
@@ -115,6 +118,7 @@ def _why(plan: Plan, after: float) -> list[str]:
             "first would cost more than it saves."
         )
     if step.kind == "prove":
+        lines.append("Good enough: stop looking here and prove it.")
         lines.append("A repair is finished when it is proven, not when the part is in.")
     if _asks_danger(step):
         lines.append("Questions about danger come first, whatever else they tell.")
@@ -127,13 +131,26 @@ def _asks_danger(step: Step) -> bool:
     return step.kind == "ask" and any(f.danger for f in step.forecasts)
 
 
-def _against(rest: tuple[Step, ...], difference: float, ties: tuple[str, ...]) -> list[str]:
+def _against(
+    step: Step, rest: tuple[Step, ...], difference: float, ties: tuple[str, ...]
+) -> list[str]:
     if not rest:
         return []
+    if step.kind == "prove":
+        ties = ()
     if rest[0].target in ties:
         named = ", ".join(s.title for s in rest if s.target in ties)
         return [f"As good as equal: {named}. Take what is at hand."]
-    return [f"Next best: {rest[0].title}, expected to cost ${difference:.0f} more."]
+    if difference <= 0.0:
+        return []
+    now = _more_or_less(rest[0].own_cost - step.own_cost)
+    later = _more_or_less(rest[0].cost_after - step.cost_after)
+    more = f"expected to cost ${difference:.0f} more: {now} now, {later} afterwards"
+    return [f"Next best: {rest[0].title}, {more}."]
+
+
+def _more_or_less(dollars: float) -> str:
+    return f"${abs(dollars):.0f} {'more' if dollars >= 0.0 else 'less'}"
 
 
 def _answer(forecast: Forecast, titles: Mapping[str, str]) -> str:

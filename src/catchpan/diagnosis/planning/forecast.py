@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from catchpan.diagnosis.inference.belief import Belief
     from catchpan.diagnosis.worlds.family import RepairModel
 
-MOST_WORLDS: Final = 2000
+MOST_WORLDS: Final = 1200
 KEPT_MASS: Final = 0.999
 SYSTEM: Final = "system"
 """Target of the step that runs the system as it is; its result goes to ``Belief.system_tried``."""

@@ -1,7 +1,8 @@
 """What to do next: the step with the least expected cost until the fix is proven.
 
-One step is looked ahead: for every step that is allowed now, its own cost plus, over what may come
-of it, the expected cost of repairing on (``expected_cost.tail_cost``). Repairs count as tests: one
+Every step that is allowed now is priced: its own cost plus, over what may come of it, the expected
+cost of repairing on (``expected_cost.tail_cost``). The best of them are then followed further
+(``lookahead``), which can only make them cheaper. Repairs count as tests: one
 that does not help says what else it was not. On the phone only questions, what is safe for a
 caller, sending the technician and leaving it are compared; sending costs the drive.
 A call is closed only after the system was run and judged (after a repair, or as it is).
@@ -11,6 +12,7 @@ Ties are broken by kind and id, so the same call always gets the same answer.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -33,15 +35,20 @@ from catchpan.diagnosis.planning.expected_cost import (
     revealed_cost,
     tail_cost,
 )
+from catchpan.diagnosis.planning.field import field_of
 from catchpan.diagnosis.planning.forecast import Kept, keep, outlook, with_forecasts
+from catchpan.diagnosis.planning.lookahead import FULL, Budget, savings
 from catchpan.diagnosis.planning.safety_order import (
     screens_danger,
     standing_dangers,
 )
 from catchpan.diagnosis.planning.situation import Forecast, Situation, Step
 from catchpan.diagnosis.planning.unmended import mend_before_leaving
+from catchpan.diagnosis.worlds.stacked import stacked
 
 if TYPE_CHECKING:
+    from collections.abc import Mapping
+
     from numpy.typing import NDArray
 
     from catchpan.diagnosis.inference.belief import Belief
@@ -51,6 +58,7 @@ __all__ = ["Plan", "Situation", "Step", "next_steps", "plan"]
 
 BEST_CHECKS: Final = 5
 LEAST_BITS: Final = 1e-3
+NOTHING_SAVED: Final[Mapping[str, float]] = MappingProxyType({})
 
 
 @dataclass(frozen=True)
@@ -73,13 +81,21 @@ def next_steps(family: Family, belief: Belief, situation: Situation, limit: int 
     return list(plan(family, belief, situation, limit).steps)
 
 
-def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -> Plan:
+def plan(
+    family: Family,
+    belief: Belief,
+    situation: Situation,
+    limit: int = 5,
+    budget: Budget | None = FULL,
+) -> Plan:
     """Price every step that is allowed now and return the best ones.
 
     Parameters
     ----------
     limit
         How many steps to return, at least 1.
+    budget
+        How far to look ahead; None for a single step.
 
     Notes
     -----
@@ -105,6 +121,9 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
         looking = np.minimum(repairing, _looking(kept, mass, where, drafts))
         hopeful = _ranked(kept, drafts, looking, standing)
         steps = steps if hopeful[0].target == LEAVE_ID else hopeful
+    elif budget is not None:
+        saved = _saved(kept, drafts, steps, situation, budget)
+        steps = _ranked(kept, drafts, repairing, standing, saved)
     steps = mend_before_leaving(belief, situation, steps)
     steps.sort(key=lambda s: not screens_danger(family, s.target, situation))
     if situation.unproven and belief.verdict and not situation.on_phone:
@@ -113,11 +132,35 @@ def plan(family: Family, belief: Belief, situation: Situation, limit: int = 5) -
     return Plan(chosen, len(kept.worlds), kept.cut, float(repairing[0]), leads)
 
 
+def _saved(
+    kept: Kept, drafts: list[Draft], steps: list[Step], situation: Situation, budget: Budget
+) -> dict[str, float]:
+    """Return what looking further ahead saves on the best candidates, in dollars."""
+    ids = [s.target for s in steps if s.target != LEAVE_ID][: budget.candidates]
+    telling = _by_bits_for_the_cost(kept, drafts)
+    checks = [c for c in dict.fromkeys([*ids, *telling]) if c in kept.family.checks]
+    reduced = field_of(kept, sorted(checks[: budget.checks]), budget.worlds)
+    return savings(reduced, replace(situation, cleared=frozenset()), ids, budget)
+
+
+def _by_bits_for_the_cost(kept: Kept, drafts: list[Draft]) -> list[str]:
+    looks = [d for d in drafts if d.target in kept.family.checks]
+    side_by_side = stacked(kept.family)
+    bits = side_by_side.told_bits(kept.chance, kept.worlds)
+    told = dict(zip(side_by_side.spans, bits.tolist(), strict=True))
+    worth = {d.target: told[d.target] / max(d.own_cost, 1e-9) for d in looks}
+    return sorted(worth, key=lambda c: (-round(worth[c], 9), c))
+
+
 def _ranked(
-    kept: Kept, drafts: list[Draft], after: NDArray[np.float64], standing: Standing
+    kept: Kept,
+    drafts: list[Draft],
+    after: NDArray[np.float64],
+    standing: Standing,
+    saved: Mapping[str, float] = NOTHING_SAVED,
 ) -> list[Step]:
     from_here = _from_phone(kept, drafts, after, standing.situation)
-    steps = _priced(kept.family, drafts, from_here, standing)
+    steps = _priced(kept.family, drafts, from_here, standing, saved)
     steps += endings(kept, float(after[0]), standing)
     return sorted(steps, key=lambda s: (round(s.total_cost, 9), s.kind, s.target))
 
@@ -186,7 +229,11 @@ def _dollars_per_bit(kept: Kept, drafts: list[Draft], bits: NDArray[np.float64])
 
 
 def _priced(
-    family: Family, drafts: list[Draft], after: NDArray[np.float64], standing: Standing
+    family: Family,
+    drafts: list[Draft],
+    after: NDArray[np.float64],
+    standing: Standing,
+    saved: Mapping[str, float],
 ) -> list[Step]:
     """Turn drafts into steps.
 
@@ -198,6 +245,10 @@ def _priced(
     for draft in drafts:
         rest = float(after[row : row + len(draft.mass)].sum())
         row += len(draft.mass)
-        cost = rest + owed_after(family, draft.kind, draft.target, standing)
+        cost = (
+            rest
+            - saved.get(draft.target, 0.0)
+            + owed_after(family, draft.kind, draft.target, standing)
+        )
         steps.append(draft.as_step(cost))
     return steps

@@ -72,7 +72,7 @@ class Myopic:
 
     def choose(self, family: Family, belief: Belief, situation: Situation) -> Step:
         """Return the step that is best when only repairs follow it."""
-        return plan(family, belief, situation, 1).steps[0]
+        return plan(family, belief, situation, 1, budget=None).steps[0]
 
 
 @dataclass(frozen=True, eq=False)

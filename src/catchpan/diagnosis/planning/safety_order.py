@@ -61,6 +61,7 @@ def needs_power_off(requires: frozenset[str]) -> bool:
     return POWER_OFF in requires or DISCHARGED in requires
 
 
+@lru_cache(maxsize=1024)
 def covers_of(requires: frozenset[str]) -> tuple[str, ...]:
     """Cover ids that must be off, in sorted order."""
     return tuple(
