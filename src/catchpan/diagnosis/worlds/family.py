@@ -304,14 +304,15 @@ class Family:
         """Index of the world left when ``fixes`` are gone; None if the family holds none like it.
 
         Where the very world is absent, the one with the same roots left and the most alike traces
-        stands in for it.
+        stands in for it, of those from which what was fixed is gone.
         """
         start = self.worlds[world]
         left = start.conditions - fixes
         found = self.index.get((left, start.setting))
         if found is not None:
             return found
-        alike = self._by_roots.get((start.roots - fixes, start.setting), ())
+        same_roots = self._by_roots.get((start.roots - fixes, start.setting), ())
+        alike = [i for i in same_roots if self.worlds[i].conditions.isdisjoint(fixes)]
         return min(alike, key=lambda i: (len(self.worlds[i].conditions ^ left), i), default=None)
 
     @cached_property
