@@ -183,6 +183,8 @@ class _Search:
         low: NDArray[np.float64],
         width: int,
     ) -> list[_Way]:
+        if not spot.acts:
+            return []
         total = float(node.weights.sum())
         firsts = [act.rows.start for act in spot.acts]
         own = np.array([act.dollars * total for act in spot.acts])
