@@ -344,3 +344,13 @@ def test_somebody_is_sent_where_what_works_again_has_a_root(
     assert job.belief.probabilities()[made.works].sum() > 0.95
     assert job.plan(1).steps[0].kind == "go"
     assert job.went(SITE).plan(1).steps[0].target == "new-filter"
+
+
+def test_a_world_that_stands_in_after_a_repair_is_free_of_what_was_fixed(
+    family_of: Callable[..., Family],
+) -> None:
+    """However alike the world it came from is."""
+    kinds = {"clog": "root", "ice": "consequence", "wet": "consequence"}
+    made = family_of({"": 0.1, "clog": 0.3, "clog ice wet": 0.5, "ice": 0.1}, kinds=kinds)
+    assert made.after_repair(2, frozenset({"ice"})) == 1
+    assert made.targets(frozenset({"ice"})).tolist() == [0, 1, 1, 0]

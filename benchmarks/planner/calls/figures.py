@@ -85,8 +85,11 @@ def paired(plays: Plays) -> tuple[Plays, int]:
     """Return the calls that every policy played, and how many were left out for danger.
 
     A call in which any policy's questions about danger were answered with yes on the phone ends
-    there; it is left out for all.
+    there; it is left out for all. A policy that played less than half as many calls as another is
+    left out itself.
     """
+    most = max(len(found) for found in plays.values())
+    plays = {name: found for name, found in plays.items() if 2 * len(found) >= most}
     keys = set.intersection(*(set(found) for found in plays.values()))
     danger = {k for k in keys if any(found[k].end == "danger" for found in plays.values())}
     kept = sorted(keys - danger)

@@ -9,6 +9,7 @@ from catchpan.diagnosis.planning.policy import (
     INFORMATION,
     LIKELIEST_FIRST,
     RATIO,
+    Myopic,
     Planner,
 )
 
@@ -23,5 +24,5 @@ PRACTICE: Final = (EASY_FIRST.name, LIKELIEST_FIRST.name)
 
 def policies() -> dict[str, Policy | None]:
     """Return every policy; the one without is played by who knows what is wrong."""
-    compared = (Planner(OURS), EASY_FIRST, LIKELIEST_FIRST, INFORMATION, RATIO)
+    compared = (Planner(OURS), Myopic(), EASY_FIRST, LIKELIEST_FIRST, INFORMATION, RATIO)
     return {CLAIRVOYANT: None, **{p.name: p for p in compared}}

@@ -11,7 +11,7 @@ from benchmarks.planner.calls.field import field_forecasts
 from benchmarks.planner.calls.figures import Plays, difference, figures, paired, ratio
 from benchmarks.planner.calls.lost import lost_lines
 from benchmarks.planner.calls.plot import distribution_plot, reliability_plot
-from benchmarks.planner.calls.policies import CLAIRVOYANT, OURS, PRACTICE
+from benchmarks.planner.calls.policies import CLAIRVOYANT, OURS, PRACTICE, policies
 from benchmarks.planner.calls.runs import Run, runs_in
 from benchmarks.planner.calls.settings import DEPARTURES, HEADLINE, OWN_TABLES
 
@@ -49,9 +49,9 @@ class Study:
         return sorted({k[1] for found in self.plays[departure].values() for k in found})
 
     def order(self) -> list[str]:
-        """Return the departures played, in the order they are told of."""
+        """Return the departures catchpan played, in the order they are told of."""
         known = [OWN_TABLES, *(d.name for d in DEPARTURES)]
-        return [name for name in known if name in self.plays]
+        return [name for name in known if OURS in self.plays.get(name, {})]
 
 
 def read_study(folder: Path) -> Study:
@@ -61,7 +61,11 @@ def read_study(folder: Path) -> Study:
     for run in runs_in(folder):
         _add(plays, run)
         heads += run.heads()
-    return Study({d: dict(found) for d, found in plays.items()}, tuple(heads), folder)
+    return Study({d: _in_order(found) for d, found in plays.items()}, tuple(heads), folder)
+
+
+def _in_order(plays: Plays) -> Plays:
+    return {name: plays[name] for name in policies() if plays.get(name)}
 
 
 def _add(plays: dict[str, Plays], run: Run) -> None:
@@ -74,7 +78,7 @@ def write_report(folder: Path, into: Path) -> None:
     study = read_study(folder)
     (into / "RESULTS.md").write_text("\n".join(_page(study)) + "\n", encoding="utf-8")
     for departure in (OWN_TABLES, HEADLINE):
-        if departure in study.plays:
+        if OURS in study.plays.get(departure, {}):
             name = "own" if departure == OWN_TABLES else "departed"
             plot = reliability_plot(forecast_score(study, departure, first=False), departure)
             (into / f"reliability-{name}.svg").write_text(plot, encoding="utf-8")
@@ -119,6 +123,8 @@ def _headline(study: Study) -> Iterator[str]:
     if HEADLINE not in study.plays:
         return
     plays, danger = study.pooled(HEADLINE)
+    if not plays.get(OURS):
+        return
     yield f"## {HEADLINE.capitalize()}"
     yield ""
     yield f"{len(plays[OURS])} calls over {len(study.settings(HEADLINE))} settings, the same for"
@@ -158,7 +164,7 @@ def _comparisons(plays: Plays) -> Iterator[str]:
         minutes = ratio(ours, theirs, lambda r: r.minutes)
         gap = difference(ours, theirs, lambda r: r.minutes)
         cost = ratio(ours, theirs, lambda r: r.cost_dollars)
-        yield f"- Against {name}: minutes {minutes.text(2)} times, {gap.text(0, ' min')};"
+        yield f"- catchpan against {name}: minutes {minutes.text(2)} times, {gap.text(0, ' min')};"
         yield f"  all costs {cost.text(2)} times."
 
 
@@ -175,7 +181,8 @@ def _robustness(study: Study) -> Iterator[str]:
     yield f"| {' | '.join(heads)} |"
     yield "|---" * len(heads) + "|"
     for departure in study.order():
-        yield _robust_row(study, departure, rivals)
+        if study.pooled(departure)[0].get(OURS):
+            yield _robust_row(study, departure, rivals)
     yield ""
     yield from _outside(study)
 
@@ -282,6 +289,8 @@ def _lost(study: Study) -> Iterator[str]:
     for departure in (HEADLINE, NO_DEPARTURE):
         if departure in study.plays and habit in study.plays[departure]:
             plays, _ = study.pooled(departure)
+            if not plays.get(OURS) or habit not in plays:
+                continue
             pairs = [(plays[OURS][k], plays[habit][k], k[1]) for k in plays[OURS]]
             yield f"## Calls lost to {habit}: {departure}"
             yield ""

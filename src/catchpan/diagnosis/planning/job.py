@@ -89,13 +89,18 @@ class Job:
 
     @property
     def in_vain(self) -> frozenset[str]:
-        """Repairs that were made twice for a root.
+        """Repairs that were made twice for a root, or twice running.
 
         The first may have missed; when the second does not help either, it is not this. What a
-        root left behind may be there again and again.
+        root left behind may be there again and again, but only after something else was done.
         """
         twice = {name for name in self.repairs if self.repairs.count(name) >= MOST_TRIES}
-        return frozenset(name for name in twice if self._for_a_root(name))
+        running = twice if len(set(self.repairs[-MOST_TRIES:])) == 1 else set()
+        return frozenset(
+            name
+            for name in twice
+            if self._for_a_root(name) or (name in running and name == self.repairs[-1])
+        )
 
     def _for_a_root(self, repair_id: str) -> bool:
         """Say whether what a repair would remove now is a root rather than left behind."""

@@ -354,13 +354,15 @@ class Family:
         """Index of the world left when ``fixes`` are gone; None if the family holds none like it.
 
         Where the very world is absent, the one with the same roots left and the most alike traces
-        stands in for it. What is left shows, or does not show, as before.
+        stands in for it, of those from which what was fixed is gone. What is left shows, or does
+        not show, as before.
         """
         start = self.worlds[world]
         left = start.conditions - fixes
         found = self.index.get((left, start.setting))
         if found is None:
-            alike = self._by_roots.get((start.roots - fixes, start.setting), ())
+            same_roots = self._by_roots.get((start.roots - fixes, start.setting), ())
+            alike = [i for i in same_roots if self.worlds[i].conditions.isdisjoint(fixes)]
             found = min(
                 alike, key=lambda i: (len(self.worlds[i].conditions ^ left), i), default=None
             )
