@@ -1,9 +1,8 @@
 """The compiled family of worlds: what could be wrong, what every check would read, what repairs do.
 
 A family is plain data made once for a call; nothing in it changes while the call goes on.
-All arrays have one row per world, in the order of ``Family.worlds``. Worlds differ in their
-conditions, in their setting (which unknown options hold) or in whether what comes and goes shows
-just now; the three together are unique.
+All arrays have one row per world, in the order of ``Family.worlds``. Conditions, setting (which
+unknown options hold) and whether what comes and goes shows just now together are unique.
 """
 
 from __future__ import annotations
@@ -353,9 +352,8 @@ class Family:
     def after_repair(self, world: int, fixes: frozenset[str]) -> int | None:
         """Index of the world left when ``fixes`` are gone; None if the family holds none like it.
 
-        Where the very world is absent, the one with the same roots left and the most alike traces
-        stands in for it, of those from which what was fixed is gone. What is left shows, or does
-        not show, as before.
+        Where the very world is absent, the one with the same roots left, nothing of what was fixed
+        and the most alike traces stands in for it. What is left shows, or does not, as before.
         """
         start = self.worlds[world]
         left = start.conditions - fixes
@@ -404,9 +402,8 @@ def _world_problems(family: Family) -> list[BadFamily]:
     n = len(family.worlds)
     found = []
     if n == 0 or family.log_prior.shape != (n,) or not np.isfinite(family.log_prior).all():
-        found.append(
-            BadFamily("log_prior", f"shape {family.log_prior.shape} or not finite", f"({n},)")
-        )
+        problem = f"shape {family.log_prior.shape} or not finite"
+        found.append(BadFamily("log_prior", problem, f"({n},)"))
     if len({(w.conditions, w.setting, w.calm) for w in family.worlds}) != n:
         found.append(BadFamily("worlds", "two worlds are the same", "each must differ"))
     if any(not 0 <= w.setting < len(family.settings) for w in family.worlds):
