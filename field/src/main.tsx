@@ -1,0 +1,6 @@
+import { render } from "preact";
+
+const root = document.getElementById("app");
+if (root) {
+  render(<main>catchpan</main>, root);
+}
