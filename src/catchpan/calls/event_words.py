@@ -11,6 +11,7 @@ from catchpan.calls.body import (
     Closed,
     LatentFound,
     Noted,
+    PhotoTaken,
     PowerSet,
     ProofDone,
     ReadingTaken,
@@ -76,6 +77,8 @@ def _ending_words(data: Catalog, body: Body) -> str:
             return f"Found, not yet troubling: {found.title if found else body.latent_id}"
         case Closed():
             return f"Closed: {body.outcome.replace('_', ' ')}"
+        case PhotoTaken():
+            return f"Photo: {body.words or 'no words'}"
         case _:
             return body.kind.value.replace("_", " ")
 

@@ -37,10 +37,10 @@ def out_of_season(data: Catalog, season: str | None) -> frozenset[str]:
         ``cooling`` or ``heating``: what the trouble is with; None where it is with both.
     """
     other = OTHER_DEMANDS.get(season or "", frozenset())
-    return frozenset(c.id for c in data.checks.values() if _runs(c) in other)
+    return frozenset(c.id for c in data.checks.values() if call_to_answer(c) in other)
 
 
-def _runs(check: CheckEntry) -> str:
+def call_to_answer(check: CheckEntry) -> str:
     """Return the call a question stands under; empty where it needs none."""
     demand = check.observe.demand
     needed = check.complaint or f"{CALL_PREFIX}{demand}" in check.requires
@@ -49,11 +49,11 @@ def _runs(check: CheckEntry) -> str:
 
 def answered_alike(data: Catalog, done: frozenset[str]) -> frozenset[str]:
     """Return the questions that ask for what another answer already told, in other words."""
-    told = {k for c in done if c in data.checks and (k := _looked_at(data.checks[c]))}
-    return frozenset(c.id for c in data.checks.values() if _looked_at(c) in told) - done
+    told = {k for c in done if c in data.checks and (k := looked_at(data.checks[c]))}
+    return frozenset(c.id for c in data.checks.values() if looked_at(c) in told) - done
 
 
-def _looked_at(check: CheckEntry) -> tuple[object, ...]:
+def looked_at(check: CheckEntry) -> tuple[object, ...]:
     """Return what a question looks at in the plant; nothing where physics cannot show it."""
     seen = check.observe
     if seen.quantity in {"history", "reset", "option"}:
