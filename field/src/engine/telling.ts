@@ -1,0 +1,65 @@
+/** Which checks would tell anything now (see telling.py). */
+
+import type { Belief } from "./belief.ts";
+import { massByRow } from "./belief.ts";
+import { likelihoodTable } from "./family.ts";
+import { countReaching, likeliestFirst } from "./forecast.ts";
+
+/** For every check how many bits its answer is expected to tell about the worlds. */
+export function toldBits(belief: Belief): Map<string, number> {
+  const { family } = belief;
+  const share = likely(belief);
+  const masses = new Map<Uint16Array, Float64Array>();
+  const found = new Map<string, number>();
+  for (const check of family.checks.values()) {
+    const { row, rows, count, columns } = likelihoodTable(family, check);
+    let mass = masses.get(row);
+    if (mass === undefined || mass.length < count) {
+      mass = massByRow(row, count, share);
+      masses.set(row, mass);
+    }
+    found.set(check.id, information(mass, rows, columns));
+  }
+  return found;
+}
+
+/** The chances of the likeliest worlds, summing to 1; 0 for the others. */
+function likely(belief: Belief): Float64Array {
+  const chance = belief.probabilities();
+  const order = likeliestFirst(chance);
+  const kept = order.slice(0, countReaching(order, chance, belief.family.constants.LIKELY_WORLDS));
+  let sum = 0;
+  for (const w of kept) sum += chance[w]!;
+  const found = new Float64Array(chance.length);
+  for (const w of kept) found[w] = chance[w]! / sum;
+  return found;
+}
+
+function information(mass: Float64Array, rows: Float64Array, columns: number): number {
+  const usual = new Float64Array(columns);
+  let within = 0;
+  for (let r = 0; r < mass.length; r++) {
+    const m = mass[r]!;
+    if (m === 0) continue;
+    for (let c = 0; c < columns; c++) {
+      const p = rows[r * columns + c]!;
+      usual[c]! += m * p;
+      within += m * p * Math.log2(Math.max(p, 1e-300));
+    }
+  }
+  let between = 0;
+  for (const p of usual) between += Math.max(p, 1e-300) * Math.log2(Math.max(p, 1e-300));
+  return within - between;
+}
+
+/** The checks that would tell next to nothing now, questions about danger excepted. */
+export function silentChecks(belief: Belief): Set<string> {
+  const { checks, constants } = belief.family;
+  const found = new Set<string>();
+  for (const [id, told] of toldBits(belief)) {
+    const check = checks.get(id)!;
+    const warns = check.phone && check.outcomes.some((outcome) => outcome.danger);
+    if (told < constants.TELLING_BITS && !check.proof && !warns) found.add(id);
+  }
+  return found;
+}
