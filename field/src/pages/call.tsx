@@ -1,0 +1,109 @@
+/** The frame of a call: what is always in sight, and the way between its pages. */
+
+import { useEffect } from "preact/hooks";
+import { desk } from "../app/desk.ts";
+import type { Route } from "../app/route.ts";
+import { callPath } from "../app/route.ts";
+import { Icon } from "../draw/icon.tsx";
+import type { IconName } from "../draw/icon.tsx";
+import type { Guide } from "../engine/guide.ts";
+import { archetypeOf } from "../trail/state.ts";
+import { DrawingsPage } from "./drawings.tsx";
+import { EndPage } from "./end.tsx";
+import { FindPage } from "./find.tsx";
+import { KnownPage } from "./known.tsx";
+import { NotePage } from "./note.tsx";
+import { NowPage } from "./now.tsx";
+import { Heading } from "./parts.tsx";
+import { SummaryPage } from "./summary.tsx";
+import { WhyPage } from "./why.tsx";
+
+const TABS: readonly { readonly page: string; readonly name: string; readonly icon: IconName }[] = [
+  { page: "", name: "Step", icon: "step" },
+  { page: "why", name: "Why", icon: "why" },
+  { page: "drawings", name: "Drawings", icon: "drawing" },
+  { page: "known", name: "Known", icon: "known" },
+  { page: "end", name: "Finish", icon: "end" },
+];
+
+export function CallPage({ route }: { readonly route: Route }) {
+  const { callId } = route;
+  useEffect(() => {
+    void desk.open(callId);
+  }, [callId]);
+  const guide = desk.guide.value;
+  const step = guide?.phase === "visit" ? (guide.plan.steps[0]?.target ?? "") : "";
+  useEffect(() => window.scrollTo(0, 0), [route.page, route.rest, step, guide?.phase]);
+  if (guide === null || desk.trail.value?.callId !== callId) return <Waiting />;
+  return (
+    <>
+      <main id="main" class="page">
+        <Page route={route} guide={guide} />
+      </main>
+      <Tabs callId={callId} page={route.page} />
+    </>
+  );
+}
+
+function Page({ route, guide }: { readonly route: Route; readonly guide: Guide }) {
+  switch (route.page) {
+    case "why":
+      return <WhyPage guide={guide} />;
+    case "drawings":
+      return <DrawingsPage guide={guide} />;
+    case "known":
+      return <KnownPage guide={guide} />;
+    case "find":
+      return <FindPage guide={guide} checkId={route.rest} key={route.rest} />;
+    case "note":
+      return <NotePage guide={guide} stepId={route.rest} />;
+    case "end":
+      return guide.phase === "closed" ? <SummaryPage guide={guide} /> : <EndPage guide={guide} />;
+    default:
+      return <NowPage guide={guide} />;
+  }
+}
+
+function Tabs({ callId, page }: { readonly callId: string; readonly page: string }) {
+  const here = page === "now" ? "" : page;
+  return (
+    <nav class="tabs noprint" aria-label="Pages of the call">
+      <ul>
+        {TABS.map((tab) => (
+          <li key={tab.page}>
+            <a
+              href={`#/${callPath(callId, tab.page)}`}
+              aria-current={tab.page === here ? "page" : undefined}
+            >
+              <Icon name={tab.icon} />
+              {tab.name}
+            </a>
+          </li>
+        ))}
+      </ul>
+    </nav>
+  );
+}
+
+/** Until the compiled call is here: what is being waited for, and a way back. */
+function Waiting() {
+  const state = desk.state.value;
+  const unknown = state !== null && archetypeOf(state) === null;
+  const offline = desk.server.value === "none";
+  return (
+    <main id="main" class="page">
+      <Heading>{unknown ? "Kind of system not known" : "One moment"}</Heading>
+      <p class="tell" role="status">
+        {unknown
+          ? "This call names no kind of system yet."
+          : desk.waiting.value ||
+            (offline
+              ? "There is no signal, and this device does not hold what this call needs. It goes on as soon as there is signal."
+              : "Opening the call")}
+      </p>
+      <a class="button" href="#/calls">
+        Back to the calls
+      </a>
+    </main>
+  );
+}
