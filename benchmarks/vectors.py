@@ -3,7 +3,7 @@
 The field app works out belief and next step by itself. These vectors hold it to the same answers:
 compiled calls as the phone takes them along, the events of many random trails, and for each trail
 every share, the chosen steps with their costs, and the rest of the guide. The same seed gives the
-same trails. `FOLDER/vectors.json` names the files beside it.
+same trails. `FOLDER/vectors.json` names the files beside it, `catalog.json` is their catalog.
 """
 
 import json
@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from catchpan.calls.carried.carried_call import carried_call
+from catchpan.calls.carried.catalog_file import catalog_file
 from catchpan.calls.event import Event, to_record
 from catchpan.calls.guide import Guide, guide
 from catchpan.calls.trail import Trail, fold
@@ -259,6 +260,7 @@ def write_vectors(folder: Path, count: int = COUNT) -> Path:
         content = carried_call(description, family, data, key, BEGINNING)
         (folder / name).write_bytes(content)
         files.append(name)
+    (folder / "catalog.json").write_text(json.dumps(catalog_file(data), allow_nan=False))
     told = [
         {"compiled": files[system], "events": [to_record(e) for e in events], "expect": expected(g)}
         for system, events, g in trails(count, data)

@@ -11,7 +11,7 @@ from collections import OrderedDict
 from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
-from threading import Lock
+from threading import Lock, Semaphore
 from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.carried.carried_call import carried_call, described
@@ -31,6 +31,9 @@ if TYPE_CHECKING:
 
 MOST_KEPT: Final = 4
 """Compiled calls kept in memory, as they are sent."""
+
+MOST_AT_ONCE: Final = 2
+"""Families compiled at one time."""
 
 PATIENCE_SECONDS: Final = 600.0
 
@@ -61,6 +64,7 @@ class FamilyMaker:
     _kept: OrderedDict[str, bytes] = field(default_factory=OrderedDict)
     _locks: dict[str, Lock] = field(default_factory=dict)
     _lock: Lock = field(default_factory=Lock)
+    _room: Semaphore = field(default_factory=lambda: Semaphore(MOST_AT_ONCE))
     _running: list[subprocess.Popen[bytes]] = field(default_factory=list)
 
     @property
@@ -114,6 +118,10 @@ class FamilyMaker:
 
     def _compile_apart(self, description: Description) -> None:
         """Compile in another process; where that fails the caller does it here, and says why."""
+        with self._room:
+            self._run_apart(description)
+
+    def _run_apart(self, description: Description) -> None:
         command = [sys.executable, "-m", "catchpan.web.compile_apart", str(self.folder)]
         asked = {"description": described(description), "size": vars(self.size)}
         process = subprocess.Popen(  # noqa: S603 - our own module
