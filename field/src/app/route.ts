@@ -16,6 +16,13 @@ function read(): Route {
   return { page: first === "" ? "calls" : first, callId: "", rest: second };
 }
 
+/** An address with the page in its path, as the server prints it, becomes one with a hash. */
+const base = import.meta.env.BASE_URL;
+const tail = location.pathname.slice(base.length);
+if (location.pathname.startsWith(base) && tail !== "" && tail !== "index.html") {
+  history.replaceState(null, "", `${base}#/${tail}`);
+}
+
 export const route = signal<Route>(read());
 
 window.addEventListener("hashchange", () => {

@@ -36,8 +36,10 @@ export function DangersAsked({ guide }: { readonly guide: Guide }) {
   };
   return (
     <>
-      <p class="kicker">First of all</p>
-      <Heading>Is any of this so right now?</Heading>
+      <div class="stack tight">
+        <p class="kicker">First of all</p>
+        <Heading>Is any of this so right now?</Heading>
+      </div>
       <ul class="answers">
         {checks.map((check) => (
           <li key={check.id}>
@@ -67,8 +69,10 @@ export function DangerStands({ guide }: { readonly guide: Guide }) {
     });
   return (
     <>
-      <p class="kicker">Danger</p>
-      <Heading>Stop, and get out of the danger</Heading>
+      <div class="stack tight">
+        <p class="kicker">Danger</p>
+        <Heading>Stop, and get out of the danger</Heading>
+      </div>
       <div class="caution stack tight" role="alert">
         {ids.map((id) => (
           <strong key={id}>Reported: {checkTitle(guide.data, id)}</strong>

@@ -29,8 +29,10 @@ export function Outlook({ guide }: { readonly guide: Guide }) {
   ];
   return (
     <>
-      <p class="kicker">Before you leave</p>
-      <Heading>What it may be, and what to take along</Heading>
+      <div class="stack tight">
+        <p class="kicker">Before you leave</p>
+        <Heading>What it may be, and what to take along</Heading>
+      </div>
       <button type="button" class="main" onClick={() => void desk.say("went_to", { place: "site" })}>
         I have arrived at the house
       </button>

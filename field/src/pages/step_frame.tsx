@@ -9,7 +9,7 @@ import type { CheckEntry, ProofEntry, RepairEntry } from "../engine/catalog.ts";
 import { cautions } from "../engine/expected.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Step } from "../engine/situation.ts";
-import { actWords, demandWords, placeWords } from "../words/acts.ts";
+import { actWords, demandWords, placeWords, small } from "../words/acts.ts";
 import { dollars, minutes } from "../words/numbers.ts";
 import { Heading } from "./parts.tsx";
 
@@ -33,16 +33,7 @@ export function StepFrame({ guide, kicker, title, entry, step, children }: Props
         <StandsAt guide={guide} />
       </div>
       {entry !== null && !guide.situation.onPhone && <Where guide={guide} entry={entry} />}
-      {step !== null && step.first.length > 0 && (
-        <section class="sheet" aria-label="First">
-          <h2>First</h2>
-          <ol>
-            {step.first.map((act) => (
-              <li key={act}>{actWords(act)}</li>
-            ))}
-          </ol>
-        </section>
-      )}
+      {step !== null && <First guide={guide} acts={step.first} />}
       {entry !== null && <Cautions guide={guide} entry={entry} />}
       {entry !== null && <ToDo entry={entry} />}
       {children}
@@ -53,6 +44,23 @@ export function StepFrame({ guide, kicker, title, entry, step, children }: Props
         </p>
       )}
     </>
+  );
+}
+
+/** What comes before a step; on the phone only what a caller is asked to do. */
+function First({ guide, acts }: { readonly guide: Guide; readonly acts: readonly string[] }) {
+  const onPhone = guide.situation.onPhone;
+  const shown = onPhone ? acts.filter((act) => act.startsWith("set the thermostat")) : acts;
+  if (shown.length === 0) return null;
+  return (
+    <section class="sheet" aria-label="First">
+      <h2>{onPhone ? "First have the caller" : "First"}</h2>
+      <ol>
+        {shown.map((act) => (
+          <li key={act}>{onPhone ? small(actWords(act)) : actWords(act)}</li>
+        ))}
+      </ol>
+    </section>
   );
 }
 
@@ -146,7 +154,7 @@ export function Tools({ guide, stepId }: { readonly guide: Guide; readonly stepI
       )}
       <a class="button" href={`#/${callPath(callId, "find")}`}>
         <Icon name="search" />
-        Noticed else
+        Something else
       </a>
       <a class="button" href={`#/${callPath(callId, "note", stepId)}`}>
         <Icon name="camera" />

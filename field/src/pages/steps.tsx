@@ -307,7 +307,7 @@ export function LeaveStep({ guide, step }: Props) {
             }))}
           />
         )}
-        {done && proofs.length > 0 && <p class="quiet">{proofs.length} tests were made.</p>}
+        {done && proofs.length > 0 && <p class="quiet">Tests made: {proofs.length}.</p>}
         <div class="stack tight">
           <a class="button main" href={`#/call/${callId}/end`}>
             Finish the call

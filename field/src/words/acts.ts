@@ -33,7 +33,7 @@ export function small(text: string): string {
 
 /** The words for what may lead: a cause, no fault, or something outside the library. */
 export function causeWords(data: Catalog, id: string): string {
-  if (id === NO_FAULT) return "Nothing is wrong";
+  if (id === NO_FAULT) return "Nothing keeps it from working";
   if (id === OTHER) return "Something not in this list";
   return data.faults.get(id)?.title ?? capital(id.replaceAll(/[/_-]/g, " "));
 }
