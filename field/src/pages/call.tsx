@@ -8,13 +8,14 @@ import { Icon } from "../draw/icon.tsx";
 import type { IconName } from "../draw/icon.tsx";
 import type { Guide } from "../engine/guide.ts";
 import { archetypeOf } from "../trail/state.ts";
+import { eventWords } from "../words/event_words.ts";
 import { DrawingsPage } from "./drawings.tsx";
 import { EndPage } from "./end.tsx";
 import { FindPage } from "./find.tsx";
 import { KnownPage } from "./known.tsx";
 import { NotePage } from "./note.tsx";
 import { NowPage } from "./now.tsx";
-import { Heading } from "./parts.tsx";
+import { Heading, Shares } from "./parts.tsx";
 import { SummaryPage } from "./summary.tsx";
 import { WhyPage } from "./why.tsx";
 
@@ -37,9 +38,12 @@ export function CallPage({ route }: { readonly route: Route }) {
   if (guide === null || desk.trail.value?.callId !== callId) return <Waiting />;
   return (
     <>
-      <main id="main" class="page">
-        <Page route={route} guide={guide} />
-      </main>
+      <div class={route.page === "now" && guide.phase !== "closed" ? "broad" : ""}>
+        <main id="main" class="page">
+          <Page route={route} guide={guide} />
+        </main>
+        {route.page === "now" && guide.phase !== "closed" && <Beside guide={guide} />}
+      </div>
       <Tabs callId={callId} page={route.page} />
     </>
   );
@@ -62,6 +66,32 @@ function Page({ route, guide }: { readonly route: Route; readonly guide: Guide }
     default:
       return <NowPage guide={guide} />;
   }
+}
+
+/** Where there is room for it: the causes still open and the latest of what is known. */
+function Beside({ guide }: { readonly guide: Guide }) {
+  const roots = guide.causes.roots.slice(0, 6);
+  const known = guide.state.timeline.filter((entry) => entry.kind !== "call_opened").slice(-6);
+  return (
+    <aside class="beside noprint" aria-label="At a glance">
+      <section class="sheet">
+        <h2>Root causes still open</h2>
+        <Shares
+          rows={roots.map(({ id, probability }) => ({ name: guide.title(id), share: probability }))}
+        />
+      </section>
+      {known.length > 0 && (
+        <section class="sheet">
+          <h2>Latest known</h2>
+          <ul>
+            {known.reverse().map((entry) => (
+              <li key={entry.eventId}>{eventWords(guide.data, entry)}</li>
+            ))}
+          </ul>
+        </section>
+      )}
+    </aside>
+  );
 }
 
 function Tabs({ callId, page }: { readonly callId: string; readonly page: string }) {

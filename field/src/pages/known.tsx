@@ -5,9 +5,9 @@ import { callPath } from "../app/route.ts";
 import type { Catalog } from "../engine/catalog.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { KeptPhoto } from "../keep/database.ts";
-import type { CallState } from "../trail/state.ts";
+import type { CallState, Entry } from "../trail/state.ts";
 import { fold, Trail } from "../trail/trail.ts";
-import { eventWords } from "../words/event_words.ts";
+import { eventWords, openedWords } from "../words/event_words.ts";
 import { Heading, useImage } from "./parts.tsx";
 
 export function KnownPage({ guide }: { readonly guide: Guide }) {
@@ -35,7 +35,7 @@ export function KnownPage({ guide }: { readonly guide: Guide }) {
         )}
       </div>
       <ol class="trail">
-        {[...state.timeline].reverse().map((entry) => (
+        {[...state.timeline].reverse().filter(says).map((entry) => (
           <li key={entry.eventId}>
             <span>
               {eventWords(data, entry)}
@@ -59,6 +59,11 @@ export function KnownPage({ guide }: { readonly guide: Guide }) {
       <Photos />
     </>
   );
+}
+
+/** Whether an entry says anything to a person; notes of the app to itself do not. */
+function says(entry: Entry): boolean {
+  return entry.kind !== "call_opened" || openedWords(desk.catalog.value!, entry.body) !== "";
 }
 
 function clock(utc: string): string {

@@ -9,7 +9,7 @@ import type { CheckEntry, ProofEntry, RepairEntry } from "../engine/catalog.ts";
 import { cautions } from "../engine/expected.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Step } from "../engine/situation.ts";
-import { actWords, demandWords, placeWords, small } from "../words/acts.ts";
+import { actWords, demandWords, placeWords } from "../words/acts.ts";
 import { dollars, minutes } from "../words/numbers.ts";
 import { Heading } from "./parts.tsx";
 
@@ -33,9 +33,8 @@ export function StepFrame({ guide, kicker, title, entry, step, children }: Props
         <StandsAt guide={guide} />
       </div>
       {entry !== null && !guide.situation.onPhone && <Where guide={guide} entry={entry} />}
-      {step !== null && <First guide={guide} acts={step.first} />}
       {entry !== null && <Cautions guide={guide} entry={entry} />}
-      {entry !== null && <ToDo entry={entry} />}
+      <ToDo guide={guide} entry={entry} acts={step?.first ?? []} />
       {children}
       {entry !== null && step !== null && (
         <p class="quiet small">
@@ -44,23 +43,6 @@ export function StepFrame({ guide, kicker, title, entry, step, children }: Props
         </p>
       )}
     </>
-  );
-}
-
-/** What comes before a step; on the phone only what a caller is asked to do. */
-function First({ guide, acts }: { readonly guide: Guide; readonly acts: readonly string[] }) {
-  const onPhone = guide.situation.onPhone;
-  const shown = onPhone ? acts.filter((act) => act.startsWith("set the thermostat")) : acts;
-  if (shown.length === 0) return null;
-  return (
-    <section class="sheet" aria-label="First">
-      <h2>{onPhone ? "First have the caller" : "First"}</h2>
-      <ol>
-        {shown.map((act) => (
-          <li key={act}>{onPhone ? small(actWords(act)) : actWords(act)}</li>
-        ))}
-      </ol>
-    </section>
   );
 }
 
@@ -104,31 +86,56 @@ function Cautions({ guide, entry }: { readonly guide: Guide; readonly entry: Ste
   if (found.length === 0 || guide.situation.onPhone) return null;
   return (
     <section class="stack tight" aria-label="Cautions">
-      {found.map((one) => (
-        <p class="caution" key={one.id}>
-          <strong>Caution: {one.title}.</strong> {one.caution}
-        </p>
-      ))}
+      {found.map((one) =>
+        isNew(`${guide.state.callId} ${one.id} ${entry.place}`, entry.id) ? (
+          <p class="caution" key={one.id}>
+            <strong>Caution: {one.title}.</strong> {one.caution}
+          </p>
+        ) : (
+          <details class="caution" key={one.id}>
+            <summary>Caution: {one.title}, as before</summary>
+            <p>{one.caution}</p>
+          </details>
+        ),
+      )}
     </section>
   );
 }
 
-function ToDo({ entry }: { readonly entry: StepEntry }) {
-  const how = "steps" in entry ? entry.steps : entry.how;
-  const tool = "tool" in entry ? entry.tool : "load" in entry ? entry.load.join(", ") : "";
-  if (how.length === 0 && tool === "") return null;
+/** The step at which each caution was told in full; told again in full when the app starts anew. */
+const told = new Map<string, string>();
+
+function isNew(caution: string, stepId: string): boolean {
+  if (!told.has(caution)) told.set(caution, stepId);
+  return told.get(caution) === stepId;
+}
+
+interface ToDoProps {
+  readonly guide: Guide;
+  readonly entry: StepEntry | null;
+  readonly acts: readonly string[];
+}
+
+/** What comes first and what to do, as one list; on the phone what the caller is asked to do. */
+function ToDo({ guide, entry, acts }: ToDoProps) {
+  const onPhone = guide.situation.onPhone;
+  const first = onPhone ? acts.filter((act) => act.startsWith("set the thermostat")) : acts;
+  const how = entry === null ? [] : "steps" in entry ? entry.steps : entry.how;
+  const tool = entry === null ? "" : toolOf(entry);
+  if (first.length + how.length === 0 && tool === "") return null;
   return (
     <section class="sheet" aria-label="What to do">
-      {how.length > 0 && (
-        <>
-          <h2>Do</h2>
-          <ol>
-            {how.map((line) => (
-              <li key={line}>{line}</li>
-            ))}
-          </ol>
-        </>
-      )}
+      <h2>{onPhone ? "The caller does this" : "Do"}</h2>
+      <ol>
+        {first.map((act) => (
+          <li key={act} class="first">
+            {actWords(act)}
+          </li>
+        ))}
+        {how.map((line) => (
+          <li key={line}>{line}</li>
+        ))}
+      </ol>
       {tool !== "" && (
         <p>
           <strong>With:</strong> {tool}
@@ -136,6 +143,11 @@ function ToDo({ entry }: { readonly entry: StepEntry }) {
       )}
     </section>
   );
+}
+
+function toolOf(entry: StepEntry): string {
+  if ("tool" in entry) return entry.tool;
+  return "load" in entry ? entry.load.join(", ") : "";
 }
 
 /** What can be done instead of answering. */

@@ -52,14 +52,15 @@ export function eventWords(data: Catalog, entry: Entry): string {
   }
 }
 
-function openedWords(data: Catalog, body: Bodies["call_opened"]): string {
+/** What a caller said of themselves, the house and the system; empty where nothing was said. */
+export function openedWords(data: Catalog, body: Bodies["call_opened"]): string {
   const named: [string, string | undefined][] = [
     ["Caller", body.caller],
     ["Address", body.address],
     ["In the caller's words", body.complaint_words],
     ["Kind of system", body.archetype && kindTitle(data, body.archetype)],
   ];
-  const said = named.flatMap(([k, v]) => (v === undefined ? [] : [`${k}: ${v || "not known"}`]));
+  const said = named.flatMap(([k, v]) => (v ? [`${k}: ${v}`] : []));
   for (const [key, value] of Object.entries(body.site ?? {})) {
     if (key.startsWith(CLEARED)) {
       said.push(`Danger dealt with: ${checkTitle(data, key.slice(CLEARED.length))}`);
@@ -67,7 +68,7 @@ function openedWords(data: Catalog, body: Bodies["call_opened"]): string {
       said.push(`${key === "season" ? "Season" : "Age in years"}: ${value}`);
     }
   }
-  return said.join("; ") || "The call";
+  return said.join("; ");
 }
 
 export function readingWords(data: Catalog, body: Bodies["reading_taken"]): string {
