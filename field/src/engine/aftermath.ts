@@ -1,6 +1,7 @@
 /** The belief after a repair on a real job: relapses, a second fault (see aftermath.py). */
 
 import type { Belief } from "./belief.ts";
+import type { Family, Repair } from "./family.ts";
 import { columnsNamed, holdsAny, rootsAny, shareOf, targets } from "./family.ts";
 
 /** The belief after a repair and what came of it; `worked` null: not known. */
@@ -65,21 +66,43 @@ function withSecondFault(belief: Belief, share: number): Belief {
 
 /** Repairs that would be undone at once: a fuse while the short is likelier than not. */
 export function prematureRepairs(belief: Belief, returnsAtOnce: ReadonlySet<string>): Set<string> {
-  const { family } = belief;
   const chance = belief.probabilities();
   const found = new Set<string>();
-  for (const repair of family.repairs.values()) {
-    const fixed = columnsNamed(family, repair.fixes);
-    const quick = fixed.filter((j) => returnsAtOnce.has(family.conditions[j]!));
-    if (quick.length === 0) continue;
-    const behind = holdsAny(family, quick);
-    const gone = new Set(fixed);
-    for (let w = 0; w < family.size; w++) {
-      if (behind[w] && !family.rootsOf[w]!.some((j) => !gone.has(j))) behind[w] = 0;
-    }
-    if (shareOf(behind, chance) > 0.5 * shareOf(holdsAny(family, fixed), chance)) {
-      found.add(repair.id);
-    }
+  for (const { id, behind, needed } of undoings(belief.family, returnsAtOnce)) {
+    if (shareOf(behind, chance) > 0.5 * shareOf(needed, chance)) found.add(id);
   }
   return found;
+}
+
+/** A repair that may be undone: the worlds where it would be, and those that need it. */
+interface Undoing {
+  readonly id: string;
+  readonly behind: Uint8Array;
+  readonly needed: Uint8Array;
+}
+
+const knownUndoings = new WeakMap<Family, readonly Undoing[]>();
+
+function undoings(family: Family, returnsAtOnce: ReadonlySet<string>): readonly Undoing[] {
+  let found = knownUndoings.get(family);
+  if (found === undefined) {
+    found = [...family.repairs.values()].flatMap((repair) => undoing(family, repair, returnsAtOnce));
+    knownUndoings.set(family, found);
+  }
+  return found;
+}
+
+function undoing(
+  family: Family,
+  repair: Repair,
+  returnsAtOnce: ReadonlySet<string>,
+): readonly Undoing[] {
+  const fixed = columnsNamed(family, repair.fixes);
+  const quick = fixed.filter((j) => returnsAtOnce.has(family.conditions[j]!));
+  if (quick.length === 0) return [];
+  const gone = new Set(fixed);
+  const behind = holdsAny(family, quick).map((held, w) =>
+    held && family.rootsOf[w]!.some((j) => !gone.has(j)) ? 1 : 0,
+  );
+  return [{ id: repair.id, behind, needed: holdsAny(family, fixed) }];
 }

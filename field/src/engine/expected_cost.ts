@@ -44,6 +44,7 @@ interface Prices {
   readonly wanted: readonly Int32Array[];
   readonly places: readonly Cluster[];
   readonly covers: readonly Cluster[];
+  readonly clusters: readonly Cluster[];
 }
 
 const known = new WeakMap<NeedTable, Prices>();
@@ -79,7 +80,7 @@ export function leavingDollars(needs: NeedTable): Float64Array {
   return pricesOf(needs).owed;
 }
 
-function clustersOf(needs: NeedTable): { places: Cluster[]; covers: Cluster[] } {
+function clustersOf(needs: NeedTable): Pick<Prices, "places" | "covers" | "clusters"> {
   const { family } = needs;
   const places = new Map<string, number[]>();
   const covers = new Map<string, number[]>();
@@ -88,16 +89,15 @@ function clustersOf(needs: NeedTable): { places: Cluster[]; covers: Cluster[] } 
     for (const cover of coversOf(repair.requires)) push(covers, cover, r);
   });
   const rate = family.dollarsPerMinute;
-  return {
-    places: [...places].map(([place, members]) => {
-      const dollars = family.places.get(place)!.travel_minutes * rate;
-      return { members, price: (s: Situation) => (s.place === place ? 0 : dollars) };
-    }),
-    covers: [...covers].map(([cover, members]) => {
-      const dollars = coverMinutes(family, cover) * rate;
-      return { members, price: (s: Situation) => (s.opened.has(cover) ? 0 : dollars) };
-    }),
-  };
+  const byPlace = [...places].map(([place, members]) => {
+    const dollars = family.places.get(place)!.travel_minutes * rate;
+    return { members, price: (s: Situation) => (s.place === place ? 0 : dollars) };
+  });
+  const byCover = [...covers].map(([cover, members]) => {
+    const dollars = coverMinutes(family, cover) * rate;
+    return { members, price: (s: Situation) => (s.opened.has(cover) ? 0 : dollars) };
+  });
+  return { places: byPlace, covers: byCover, clusters: [...byPlace, ...byCover] };
 }
 
 function push(lists: Map<string, number[]>, key: string, value: number): void {
@@ -130,11 +130,16 @@ class Tail {
   private readonly solved: Float64Array;
   private readonly paid: Float64Array;
   private readonly helped: readonly Int32Array[];
-  private order: number[] = [];
+  /** The repairs that could help, the first `count` entries. */
+  private readonly order: Int32Array;
+  private readonly there: Uint8Array;
+  private count = 0;
   private free: Uint8Array = new Uint8Array();
   private readonly freed = new Map<ReadonlySet<string>, Uint8Array>();
-  /** For each of the needs used, the repair positions of each of its conditions. */
-  private readonly fixing: readonly (readonly Int32Array[])[];
+  /** Per condition column, the place of its first fixer in the order. */
+  private readonly first: Int32Array;
+  /** The condition columns that occur in the needs used. */
+  private readonly columns: Int32Array;
 
   constructor(
     private readonly needs: NeedTable,
@@ -149,12 +154,19 @@ class Tail {
     this.inner = new Float64Array(n);
     this.key = new Float64Array(n);
     this.rank = new Int32Array(n);
+    this.order = new Int32Array(n);
+    this.there = new Uint8Array(n);
     this.ended = new Float64Array(n + 1);
     this.solved = new Float64Array(n + 1);
     this.paid = new Float64Array(n);
-    this.fixing = Array.from(ids, (id) => Array.from(needs.sets[id]!, (j) => needs.fixers[j]!));
-    this.helped = this.fixing.map((lists) =>
-      Int32Array.from(new Set(lists.flatMap((list) => [...list]))),
+    this.first = new Int32Array(needs.fixers.length);
+    this.columns = Int32Array.from(
+      new Set(Array.from(ids).flatMap((id) => Array.from(needs.sets[id]!))),
+    );
+    this.helped = Array.from(ids, (id) =>
+      Int32Array.from(
+        new Set(Array.from(needs.sets[id]!).flatMap((j) => Array.from(needs.fixers[j]!))),
+      ),
     );
   }
 
@@ -232,45 +244,83 @@ class Tail {
 
   /** Order of the repairs that could help: by block, then by cover, then by themselves. */
   private sort(): void {
-    const { chance, own, inner, key, rank } = this;
-    const kept = this.order.filter((r) => chance[r]! > 0);
-    const there = new Uint8Array(chance.length);
-    for (const r of kept) there[r] = 1;
-    for (let r = 0; r < chance.length; r++) if (chance[r]! > 0 && !there[r]) kept.push(r);
-    kept.sort((a, b) => key[b]! - key[a]! || inner[b]! - inner[a]! || own[b]! - own[a]! || a - b);
-    this.order = kept;
+    const { chance, rank, order, there } = this;
+    there.fill(0);
+    let count = 0;
+    for (let i = 0; i < this.count; i++) {
+      const r = order[i]!;
+      if (chance[r]! > 0) {
+        there[r] = 1;
+        order[count++] = r;
+      }
+    }
+    for (let r = 0; r < chance.length; r++) if (chance[r]! > 0 && !there[r]) order[count++] = r;
+    this.count = count;
+    this.insert();
     rank.fill(chance.length);
-    kept.forEach((r, i) => (rank[r] = i));
+    for (let i = 0; i < count; i++) rank[order[i]!] = i;
+  }
+
+  /** Sorts by insertion: the order of the row before is nearly that of this one. */
+  private insert(): void {
+    const { order } = this;
+    for (let i = 1; i < this.count; i++) {
+      const r = order[i]!;
+      let at = i;
+      while (at > 0 && this.comesBefore(r, order[at - 1]!)) {
+        order[at] = order[at - 1]!;
+        at -= 1;
+      }
+      order[at] = r;
+    }
+  }
+
+  private comesBefore(a: number, b: number): boolean {
+    const { key, inner, own } = this;
+    if (key[a] !== key[b]) return key[a]! > key[b]!;
+    if (inner[a] !== inner[b]) return inner[a]! > inner[b]!;
+    return own[a] !== own[b] ? own[a]! > own[b]! : a < b;
   }
 
   /** Mass mended at each position of the order, and what leaving with it would have cost. */
   private mend(mass: Float64Array): void {
-    const { ended, solved, rank, ids } = this;
-    const n = rank.length;
+    const { ended, solved, first, ids } = this;
+    this.placeFirstFixers();
     ended.fill(0);
     solved.fill(0);
-    const { lasting } = this.needs;
+    const { lasting, sets } = this.needs;
     const { owed } = this.prices;
     for (let u = 1; u < ids.length; u++) {
       const m = mass[u]!;
       if (m === 0) continue;
-      const last = lastOf(this.fixing[u]!, rank, n);
+      const need = sets[ids[u]!]!;
+      let last = 0;
+      for (let i = 0; i < need.length; i++) last = Math.max(last, first[need[i]!]!);
       const held = m * lasting[ids[u]!]!;
       ended[last]! += held;
       solved[last]! += held * owed[ids[u]!]!;
     }
   }
 
+  private placeFirstFixers(): void {
+    const { first, rank } = this;
+    for (const j of this.columns) {
+      let least = rank.length;
+      for (const r of this.needs.fixers[j]!) if (rank[r]! < least) least = rank[r]!;
+      first[j] = least;
+    }
+  }
+
   /** The least over leaving at once and stopping after the first k repairs. */
   private stop(mass: Float64Array, leaving: number, situation: Situation): number {
-    const { order, paid, price, rank, ended, solved } = this;
-    for (const r of order) paid[r] = this.least[r]!;
-    for (const { members, price: opening } of [...this.prices.places, ...this.prices.covers]) {
+    const { order, paid, rank, ended, solved } = this;
+    for (let k = 0; k < this.count; k++) paid[order[k]!] = this.least[order[k]!]!;
+    for (const { members, price } of this.prices.clusters) {
       let first = -1;
       for (const r of members) {
-        if (rank[r]! < price.length && (first < 0 || rank[r]! < rank[first]!)) first = r;
+        if (rank[r]! < rank.length && (first < 0 || rank[r]! < rank[first]!)) first = r;
       }
-      if (first >= 0) paid[first]! += opening(situation);
+      if (first >= 0) paid[first]! += price(situation);
     }
     let left = 0;
     for (let u = 1; u < mass.length; u++) left += mass[u]!;
@@ -279,7 +329,7 @@ class Tail {
     let spent = 0;
     let mended = 0;
     let relieved = 0;
-    for (let k = 0; k < order.length; k++) {
+    for (let k = 0; k < this.count; k++) {
       running += paid[order[k]!]!;
       spent += ended[k]! * running;
       mended += ended[k]!;
@@ -291,17 +341,6 @@ class Tail {
   }
 }
 
-/** Position of the last repair needed, each condition by its first fixer. */
-function lastOf(fixing: readonly Int32Array[], rank: Int32Array, n: number): number {
-  let last = 0;
-  for (const fixers of fixing) {
-    let first = n;
-    for (const r of fixers) if (rank[r]! < first) first = rank[r]!;
-    if (first > last) last = first;
-  }
-  return last;
-}
-
 /** Cost of each row if the truth were told: only the repairs it needs, or the call-back. */
 export function revealedCost(
   needs: NeedTable,
@@ -311,7 +350,7 @@ export function revealedCost(
 ): Float64Array {
   const prices = pricesOf(needs);
   const isDone = needs.repairs.map((repair) => done.has(repair.id));
-  const clusters = [...prices.places, ...prices.covers];
+  const { clusters } = prices;
   const alone = new Float64Array(masses.ids.length);
   const users: Int32Array[] = [];
   masses.ids.forEach((id, u) => {

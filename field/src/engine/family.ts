@@ -189,6 +189,10 @@ export function shareOf(marked: Uint8Array, chance: Float64Array): number {
 export interface Likelihoods {
   readonly columns: number;
   readonly rows: Float64Array;
+  /** The rows in single precision, as the planner stacks them. */
+  readonly single: Float32Array;
+  /** Per row the sum of p log2 p. */
+  readonly bits: Float64Array;
   /** Row of every world; a world outside the library has the last row, where all is even. */
   readonly row: Uint16Array;
   readonly count: number;
@@ -207,9 +211,25 @@ export function likelihoodTable(family: Family, check: Check): Likelihoods {
   const { FLOOR } = family.constants;
   for (let r = 0; r < count; r++) flooredRow(check.rows, rows, r * columns, columns, FLOOR);
   const row = check.keepsOutside ? Uint16Array.from(check.row) : withOutside(family, check, count);
-  const made = { columns, rows, row, count: count + 1 };
+  const made = {
+    columns,
+    rows,
+    single: Float32Array.from(rows),
+    bits: bitsOf(rows, columns),
+    row,
+    count: count + 1,
+  };
   tables.set(check, made);
   return made;
+}
+
+function bitsOf(rows: Float64Array, columns: number): Float64Array {
+  const found = new Float64Array(rows.length / columns);
+  for (let i = 0; i < rows.length; i++) {
+    const p = rows[i]!;
+    found[Math.floor(i / columns)]! += p * Math.log2(Math.max(p, 1e-300));
+  }
+  return found;
 }
 
 /** The classes of a check, with one of its own for OTHER; checks that share theirs share it. */

@@ -21,9 +21,16 @@ export interface Kept {
   readonly cut: number;
 }
 
-/** Positions by falling share, equal ones in their own order. */
+const ordered = new WeakMap<Float64Array, Int32Array>();
+
+/** Positions by falling share, equal ones in their own order; remembered, not to be changed. */
 export function likeliestFirst(chance: Float64Array): Int32Array {
-  return Int32Array.from(chance.keys()).sort((a, b) => chance[b]! - chance[a]! || a - b);
+  let order = ordered.get(chance);
+  if (order === undefined) {
+    order = Int32Array.from(chance.keys()).sort((a, b) => chance[b]! - chance[a]! || a - b);
+    ordered.set(chance, order);
+  }
+  return order;
 }
 
 /** How many of the likeliest reach a share together. */

@@ -167,16 +167,16 @@ class Reckoning {
   private massByAnswer(check: Check): Float64Array[] {
     const { kept, column } = this;
     const table = likelihoodTable(this.family, check);
-    const { columns } = table;
-    const single = Float32Array.from(table.rows);
-    const found = Array.from({ length: columns }, () => this.zeros());
+    const { columns, single } = table;
+    const width = this.ids.length;
+    const all = new Float64Array(columns * width);
     for (let i = 0; i < kept.worlds.length; i++) {
       const share = kept.chance[i]!;
       const at = table.row[kept.worlds[i]!]! * columns;
       const u = column[i]!;
-      for (let c = 0; c < columns; c++) found[c]![u]! += share * single[at + c]!;
+      for (let c = 0; c < columns; c++) all[c * width + u]! += share * single[at + c]!;
     }
-    return found;
+    return Array.from({ length: columns }, (_, c) => all.subarray(c * width, (c + 1) * width));
   }
 
   private repairDrafts(standing: Standing): Draft[] {

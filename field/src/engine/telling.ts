@@ -2,6 +2,7 @@
 
 import type { Belief } from "./belief.ts";
 import { massByRow } from "./belief.ts";
+import type { Likelihoods } from "./family.ts";
 import { likelihoodTable } from "./family.ts";
 import { countReaching, likeliestFirst } from "./forecast.ts";
 
@@ -12,13 +13,14 @@ export function toldBits(belief: Belief): Map<string, number> {
   const masses = new Map<Uint16Array, Float64Array>();
   const found = new Map<string, number>();
   for (const check of family.checks.values()) {
-    const { row, rows, count, columns } = likelihoodTable(family, check);
+    const table = likelihoodTable(family, check);
+    const { row, count } = table;
     let mass = masses.get(row);
     if (mass === undefined || mass.length < count) {
       mass = massByRow(row, count, share);
       masses.set(row, mass);
     }
-    found.set(check.id, information(mass, rows, columns));
+    found.set(check.id, information(mass, table));
   }
   return found;
 }
@@ -35,17 +37,14 @@ function likely(belief: Belief): Float64Array {
   return found;
 }
 
-function information(mass: Float64Array, rows: Float64Array, columns: number): number {
+function information(mass: Float64Array, { rows, bits, columns, count }: Likelihoods): number {
   const usual = new Float64Array(columns);
   let within = 0;
-  for (let r = 0; r < mass.length; r++) {
+  for (let r = 0; r < count; r++) {
     const m = mass[r]!;
     if (m === 0) continue;
-    for (let c = 0; c < columns; c++) {
-      const p = rows[r * columns + c]!;
-      usual[c]! += m * p;
-      within += m * p * Math.log2(Math.max(p, 1e-300));
-    }
+    within += m * bits[r]!;
+    for (let c = 0; c < columns; c++) usual[c]! += m * rows[r * columns + c]!;
   }
   let between = 0;
   for (const p of usual) between += Math.max(p, 1e-300) * Math.log2(Math.max(p, 1e-300));
