@@ -1,7 +1,7 @@
 # Needs python3 (3.11 or newer), make, and the network the first time. Nothing else: `make run` and
 # `make test` fetch everything into this folder (.cache, .venv) and leave the machine as it is. Only
 # where they may (as root, or where sudo asks for no password) they install from the distribution what
-# is missing: a pip for Python, and ngspice for the tests.
+# is missing: a pip for Python, and ngspice and Chromium for the tests.
 
 SHELL := /bin/sh
 BIN := .venv/bin
@@ -29,7 +29,8 @@ run: .venv/.ready-to-run
 
 test: lint
 	@$(PYTHON) -m tools.ngspice
-	$(BIN)/python -m pytest -n auto
+	@$(PYTHON) -m tools.browser
+	$(BIN)/python -m pytest -n auto --dist loadgroup
 
 lint: .venv/.ready-to-test
 	$(BIN)/ruff check

@@ -1,15 +1,9 @@
 """Starting the server: the code, the addresses, and the real command on a real port."""
 
 import json
-import os
-import re
-import signal
 import stat
-import subprocess
 import sys
 import urllib.request
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -18,6 +12,7 @@ from catchpan.cli.main import run
 from catchpan.store.errors import StorageError
 from catchpan.web.address import CannotListenError, listening, network_address, qr_code
 from catchpan.web.serve import Wishes, addresses, greeting, has_screen, pairing_code
+from tests.web.serving import served
 
 
 def test_the_code_stays_the_same_and_only_we_can_read_it(tmp_path: Path) -> None:
@@ -69,25 +64,7 @@ def test_half_a_certificate_is_no_certificate(tmp_path: Path) -> None:
     assert run(["serve", "--certificate", str(file)]) == 2
 
 
-PROGRAM = str(Path(sys.executable).parent / "catchpan")
-
-
-@contextmanager
-def served(home: Path) -> Iterator[str]:
-    """The real command, as long as it is needed; the address it printed for this machine."""
-    command = [PROGRAM, "serve", "--demo", "--here", "--port", "0"]
-    env = {**os.environ, "CATCHPAN_HOME": str(home), "PYTHONUNBUFFERED": "1"}
-    with subprocess.Popen(command, env=env, stdout=subprocess.PIPE, text=True) as process:
-        assert process.stdout is not None
-        try:
-            found = next(m for line in process.stdout if (m := re.search(r"http://\S+", line)))
-            yield found[0]
-        finally:
-            process.send_signal(signal.SIGINT)
-            process.stdout.read()
-            assert process.wait(20) == 0
-
-
+@pytest.mark.xdist_group("whole server")
 def test_the_command_serves_the_demo_and_stops_cleanly(tmp_path: Path) -> None:
     with served(tmp_path) as address:
         base = address.partition("/pair/")[0]

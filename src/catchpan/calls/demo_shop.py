@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from importlib import resources
 from typing import TYPE_CHECKING, Any, Final
 
+from catchpan.calls.described import usual_setting
 from catchpan.calls.known_names import name_check
 from catchpan.calls.proving import judge, measured_proof
 from catchpan.calls.trail import Trail, fold
@@ -61,7 +62,8 @@ def _tell(
     book = CallBook(store, hands, DEVICE, name_check(data))
     book.open_call(call["opened"], call_id=call_id)
     if call["options"]:
-        book.describe(call_id, call["options"])
+        system = call["opened"]["archetype"]
+        book.describe(call_id, usual_setting(system, call["options"], data))
     for act in call["acts"]:
         hands.now += timedelta(minutes=act["after"])
         _do(book, data, call_id, act)

@@ -43,7 +43,7 @@ def network_address() -> str:
 
 
 def listening(host: str, port: int, *, any_port: bool) -> socket.socket:
-    """Return a socket that listens at a host and a port, or to any free port where that one is taken.
+    """Return a socket that listens at a host and a port, or at any free port for a taken one.
 
     Raises
     ------
