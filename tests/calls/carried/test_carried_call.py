@@ -10,6 +10,7 @@ import pytest
 from catchpan.calls.carried.carried_call import carried_call
 from catchpan.calls.carried.checks_part import significant
 from catchpan.calls.carried.container import Parts, read_parts
+from catchpan.calls.ladder import ladders
 from catchpan.catalog.load import catalog
 from catchpan.diagnosis.inference.belief import Belief, Reading
 from catchpan.diagnosis.inference.latent import latent_defects, option_shares
@@ -117,6 +118,26 @@ def test_latents_can_be_weighed_from_the_file_alone() -> None:
         found[latent["id"]] = possible if latent["by_option"] else possible / (1 + np.exp(-odds))
     assert found == pytest.approx(wanted, rel=1e-9)
     assert len(found) > 10
+
+
+@pytest.mark.parametrize("fault", ["low-voltage/fuse-blown", "capacitor/herm-open"])
+def test_the_wiring_reads_as_the_ladder_does(fault: str) -> None:
+    found = parts()
+    for k, drawn in enumerate(found.header["ladders"]):
+        assert drawn["setting"] == 0
+        table = found.arrays[f"ladder.{k}.volts"]
+        places = found.arrays[f"ladder.{k}.position"]
+        row = 1 + drawn["faults"].index(fault)
+        lines = [
+            line for circuit in ladders(KNOWN, (fault,), drawn["demand"]) for line in circuit.lines
+        ]
+        assert [line.words for line in lines] == [
+            line["words"] for circuit in drawn["circuits"] for line in circuit["lines"]
+        ]
+        assert table[0] == pytest.approx([line.volts[0] for line in lines], abs=0.051)
+        assert table[row] == pytest.approx([line.volts[1] for line in lines], abs=0.051)
+        then = [("", "closed", "open")[p] for p in places[row]]
+        assert then == [line.position[1] for line in lines]
 
 
 def test_constants_are_named_by_module() -> None:

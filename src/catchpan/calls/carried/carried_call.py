@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from catchpan.calls.carried.checks_part import checks_part
 from catchpan.calls.carried.constants_part import constants_part
 from catchpan.calls.carried.container import Parts, write_parts
+from catchpan.calls.carried.ladders_part import ladders_part
 from catchpan.calls.carried.latents_part import latents_part
 from catchpan.calls.carried.work_part import work_part
 from catchpan.calls.carried.worlds_part import worlds_part
@@ -56,6 +57,7 @@ def carried_call(
     parts.add(*checks_part(family))
     parts.add(work_part(family, data), {})
     parts.add(latents_part(description, data), {})
+    parts.add(*ladders_part(description, family, data))
     parts.add(constants_part(), {})
     return write_parts(parts)
 
