@@ -20,7 +20,7 @@ KEPT = ROOT / ".cache" / "families-of-tests"
 
 def start(home: Path, *words: str) -> tuple[subprocess.Popen[str], str]:
     """Start the command with the demo; the process, and the address it printed."""
-    command = [PROGRAM, "serve", "--demo", "--here", "--port", "0", *words]
+    command = [PROGRAM, "serve", "--demo", "--port", "0", *(words or ["--here"])]
     KEPT.mkdir(parents=True, exist_ok=True)
     (home / "demo-shop").mkdir(parents=True, exist_ok=True)
     if not (home / "demo-shop" / "cache").exists():
@@ -42,9 +42,9 @@ def stop(process: subprocess.Popen[str]) -> int:
 
 
 @contextmanager
-def served(home: Path) -> Iterator[str]:
+def served(home: Path, *words: str) -> Iterator[str]:
     """Serve as long as it is needed, and see that it stops cleanly."""
-    process, address = start(home)
+    process, address = start(home, *words)
     try:
         yield address
     finally:

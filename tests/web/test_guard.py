@@ -9,7 +9,7 @@ from catchpan.units.errors import BadValue, CatchpanError, UnknownName
 from catchpan.web import guard
 from catchpan.web.application import make_application
 from catchpan.web.problem import NotFoundError, problem_of, status_of
-from catchpan.web.shop import Shop
+from catchpan.web.shop import Secure, Shop
 from tests.web.conftest import TOKEN
 from tests.web.trails import opening, send
 
@@ -40,6 +40,18 @@ def test_the_code_lets_in_and_sends_on(stranger: TestClient) -> None:
     assert "httponly" in cookie
     assert "samesite=strict" in cookie
     assert stranger.get("/api/1/health").json()["api"] == 1
+
+
+def test_a_phone_is_shown_both_ways_in(stranger: TestClient, shop: Shop) -> None:
+    assert stranger.get("/phone/guessed").status_code == 401
+    plain = stranger.get(f"/phone/{TOKEN}", params={"to": "/field/#/call/c1"})
+    assert plain.headers["location"] == f"/pair/{TOKEN}?to=%2Ffield%2F%23%2Fcall%2Fc1"
+    assert stranger.get("/authority.crt").status_code == 404
+    shop.secure = Secure("https://192.168.1.20:8322", b"a certificate")
+    page = stranger.get(f"/phone/{TOKEN}").text
+    assert f"https://192.168.1.20:8322/pair/{TOKEN}" in page
+    answer = stranger.get("/authority.crt")
+    assert answer.headers["content-type"] == "application/x-x509-ca-cert"
 
 
 @pytest.mark.parametrize("to", ["https://example.org/", "//example.org", "/\\example.org", "x"])

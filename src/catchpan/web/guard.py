@@ -20,7 +20,7 @@ COOKIE_SECONDS: Final = 180 * 24 * 3600
 MOST_BODY: Final = 21_000_000
 """Bytes of a request's body, at most: a photo as it comes."""
 
-OPEN_TO_ALL: Final = ("/field", "/pair/", "/static/", "/api/1/health")
+OPEN_TO_ALL: Final = ("/field", "/pair/", "/phone/", "/authority.crt", "/static/", "/api/1/health")
 """Where nothing about any call is found."""
 
 CHANGING: Final = frozenset({"POST", "PUT", "PATCH", "DELETE"})

@@ -3,6 +3,7 @@
 from importlib import resources
 from pathlib import Path
 from typing import Any, Final
+from urllib.parse import urlencode
 
 import jinja2
 from fastapi import APIRouter, Request, Response
@@ -50,6 +51,25 @@ def pair(shop: TheShop, request: Request, token: str, to: str = "/field/") -> Re
         secure=request.url.scheme == "https",
     )
     return response
+
+
+@router.get("/phone/{token}")
+def phone_page(shop: TheShop, token: str, to: str = "/field/") -> Response:
+    """Show how a phone is let in: at once, or so that the app stays without signal."""
+    if shop.token and not is_token(token, shop.token):
+        raise NotPairedError
+    way = f"/pair/{token}?{urlencode({'to': to})}"
+    if shop.secure is None:
+        return RedirectResponse(way, 303)
+    return page("phone.html", way=way, secure=f"{shop.secure.address}{way}")
+
+
+@router.get("/authority.crt")
+def authority(shop: TheShop) -> Response:
+    """Return the certificate of the authority, as phones install it."""
+    if shop.secure is None:
+        raise NotFoundError("authority of our own", "this server answers without one")
+    return Response(shop.secure.authority_pem, media_type="application/x-x509-ca-cert")
 
 
 @router.get("/")

@@ -13,8 +13,6 @@ from importlib import resources
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
-import uvicorn
-
 from catchpan.calls.known_names import name_check
 from catchpan.calls.use_case import CallBook
 from catchpan.catalog.load import catalog
@@ -24,12 +22,21 @@ from catchpan.store.shared import SharedEventStore
 from catchpan.units.errors import CatchpanError
 from catchpan.web.address import ANYWHERE, HERE, listening, network_address, qr_code
 from catchpan.web.application import make_application
+from catchpan.web.authority import (
+    Authority,
+    is_private,
+    kept_authority,
+    own_names,
+    write_secret,
+    write_server_files,
+)
+from catchpan.web.doors import Door, answer_at
 from catchpan.web.family_maker import FamilyMaker
-from catchpan.web.shop import Shop
+from catchpan.web.shop import Secure, Shop
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Sequence
-    from socket import socket
+    from datetime import datetime
 
     from catchpan.assembly import Assembly
 
@@ -49,9 +56,9 @@ class Wishes:
     host : str
         The address to listen at; ``0.0.0.0`` is every network this machine is in.
     port : int
-        The port; another free one is taken where it is not.
+        The port; another free one is taken where it is not. The next one is for HTTPS.
     certificate, key : Path or None
-        Files for HTTPS, both or neither.
+        Files for HTTPS, both or neither. With them nothing is answered without HTTPS.
     new_code : bool
         Whether devices that were let in before have to be let in again.
     browser : bool
@@ -64,6 +71,16 @@ class Wishes:
     key: Path | None = None
     new_code: bool = False
     browser: bool = True
+
+    @property
+    def outside(self) -> str:
+        """The address by which other devices reach this machine."""
+        return network_address() if self.host == ANYWHERE else self.host
+
+    @property
+    def inside(self) -> str:
+        """The address by which this machine reaches itself."""
+        return HERE if self.host == ANYWHERE else self.host
 
 
 def pairing_code(home: Path, *, new: bool = False) -> str:
@@ -80,9 +97,7 @@ def pairing_code(home: Path, *, new: bool = False) -> str:
         if len(kept) >= CODE_BYTES:
             return kept
         code = secrets.token_urlsafe(CODE_BYTES)
-        path.unlink(missing_ok=True)
-        with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL, 0o600), "w") as file:  # noqa: PTH123 - with rights of its own
-            file.write(f"{code}\n")
+        write_secret(path, f"{code}\n".encode())
     except OSError as error:
         raise StorageError(path, f"cannot keep the code: {error.strerror}", "check it") from error
     return code
@@ -116,19 +131,39 @@ def running_call(shop: Shop) -> str:
     return next((c.call_id for c in lines if shop.state(c.call_id).closed is None), "")
 
 
-def addresses(wishes: Wishes, port: int, code: str, start: str) -> tuple[str, str]:
-    """Return the address for other devices and the one for this machine."""
-    scheme = "https" if wishes.certificate else "http"
-    outside = network_address() if wishes.host == ANYWHERE else wishes.host
-    inside = HERE if wishes.host in {ANYWHERE, HERE} else wishes.host
-    there, here = (f"{scheme}://{name}:{port}/pair/{code}?to={start}" for name in (outside, inside))
-    return there, here
+def open_doors(
+    wishes: Wishes, home: Path, authority: Authority, now_utc: datetime
+) -> tuple[Door, ...]:
+    """Return where to answer: at one port, and at another over HTTPS for phones.
+
+    With a certificate of somebody else's only over that; without one by our own authority, where
+    it may vouch for this machine and another machine is meant to reach it.
+
+    Raises
+    ------
+    CatchpanError
+        When an address cannot be listened at or a file not be written.
+    """
+    if wishes.certificate is not None:
+        found = listening(wishes.host, wishes.port, any_port=True)
+        return (Door(found, wishes.certificate, wishes.key),)
+    plain = Door(listening(wishes.host, wishes.port, any_port=True))
+    if wishes.outside == HERE or not is_private(wishes.outside):
+        return (plain,)
+    names = own_names(wishes.outside)
+    certificate, key = write_server_files(home, authority, names, now_utc)
+    port = plain.port + 1 if wishes.port else 0
+    return plain, Door(listening(wishes.host, port, any_port=True), certificate, key)
 
 
-def greeting(there: str, here: str) -> Sequence[str]:
+def greeting(wishes: Wishes, doors: Sequence[Door], code: str, start: str) -> list[str]:
     """Return the lines that say where the server is."""
+    first = doors[0]
+    here = f"{first.scheme}://{wishes.inside}:{first.port}/pair/{code}?to={start}"
+    page = "phone" if len(doors) > 1 else "pair"
+    there = f"{first.scheme}://{wishes.outside}:{first.port}/{page}/{code}?to={start}"
     lines = ["catchpan is being served. On this machine:", "", f"    {here}", ""]
-    if there != here:
+    if wishes.outside != HERE:
         lines += ["On a phone in the same network, scan the code or open:", "", f"    {there}", ""]
         lines += qr_code(there).splitlines()
     return [
@@ -161,31 +196,21 @@ def serve(opened: Assembly, wishes: Wishes, say: Callable[[str], None]) -> None:
     CatchpanError
         When the address cannot be listened at or the code cannot be kept.
     """
-    code = pairing_code(opened.home, new=wishes.new_code)
-    shop = shop_of(opened, code)
-    with listening(wishes.host, wishes.port, any_port=True) as door:
+    code, now_utc = pairing_code(opened.home, new=wishes.new_code), opened.clock.now_utc()
+    authority = kept_authority(opened.home, now_utc)
+    doors = open_doors(wishes, opened.home, authority, now_utc)
+    with contextlib.ExitStack() as closing:
+        for door in doors:
+            closing.enter_context(door.socket)
+        shop = shop_of(opened, code)
+        if len(doors) > 1:
+            shop.secure = Secure(f"https://{wishes.outside}:{doors[1].port}", authority.pem)
         call_id = running_call(shop)
         start = f"/field/%23/call/{call_id}" if call_id else "/field/"
-        there, here = addresses(wishes, door.getsockname()[1], code, start)
-        for line in greeting(there, here):
+        for line in greeting(wishes, doors, code, start):
             say(line)
         threading.Thread(target=compile_ahead, args=(shop,), daemon=True).start()
         if wishes.browser and has_screen():
+            here = f"{doors[0].scheme}://{wishes.inside}:{doors[0].port}/pair/{code}?to={start}"
             threading.Timer(1.0, webbrowser.open, [here]).start()
-        run_at(door, shop, wishes)
-
-
-def run_at(door: socket, shop: Shop, wishes: Wishes) -> None:
-    """Answer at a socket until stopped."""
-    config = uvicorn.Config(
-        make_application(shop),
-        log_level="warning",
-        access_log=False,
-        server_header=False,
-        proxy_headers=False,
-        timeout_graceful_shutdown=2,
-        ssl_certfile=wishes.certificate,
-        ssl_keyfile=wishes.key,
-    )
-    with contextlib.suppress(KeyboardInterrupt):
-        uvicorn.Server(config).run(sockets=[door])
+        answer_at(doors, make_application(shop))

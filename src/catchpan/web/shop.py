@@ -28,6 +28,14 @@ if TYPE_CHECKING:
 MOST_GUIDES: Final = 8
 
 
+@dataclass(frozen=True)
+class Secure:
+    """Where the server answers over HTTPS, and the authority a phone has to trust for that."""
+
+    address: str
+    authority_pem: bytes
+
+
 @dataclass
 class Shop:
     """Everything a route needs.
@@ -46,6 +54,8 @@ class Shop:
         The built field app; it may be missing.
     token : str
         What lets a device in; empty lets every device in.
+    secure : Secure or None
+        HTTPS by our own authority, where there is one.
     """
 
     book: CallBook
@@ -54,6 +64,7 @@ class Shop:
     maker: FamilyMaker
     app_folder: Path
     token: str = ""
+    secure: Secure | None = None
     _guides: OrderedDict[tuple[str, frozenset[str], str], Guide] = field(
         default_factory=OrderedDict
     )
