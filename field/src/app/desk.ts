@@ -121,19 +121,20 @@ class Desk {
     return callId;
   }
 
-  /** Says something about the open call: kept on this device first, then sent. */
-  async say<K extends Kind>(kind: K, body: Bodies[K]): Promise<void> {
+  /** Says something about the open call: kept on this device first, then sent; false: not kept. */
+  async say<K extends Kind>(kind: K, body: Bodies[K]): Promise<boolean> {
     const trail = this.trail.value;
-    if (trail === null) return;
+    if (trail === null) return false;
     const event = makeEvent(trail, this.device, newId(), new Date(), kind, body);
     try {
       await keepEvents(this.database, [event], 1);
     } catch (error) {
       this.trouble.value = String((error as Error).message);
-      return;
+      return false;
     }
     this.trail.value = trail.add([event]);
     void this.meet();
+    return true;
   }
 
   /** The event that undo would take back, if there is one. */
@@ -157,9 +158,9 @@ class Desk {
     }
   }
 
-  async addPhoto(image: Blob, words: string, stepId: string): Promise<void> {
+  async addPhoto(image: Blob, words: string, stepId: string): Promise<boolean> {
     const trail = this.trail.value;
-    if (trail === null) return;
+    if (trail === null) return false;
     const photo: KeptPhoto = {
       photo_id: newId(),
       call_id: trail.callId,
@@ -170,10 +171,10 @@ class Desk {
       await keepPhoto(this.database, photo);
     } catch (error) {
       this.trouble.value = String((error as Error).message);
-      return;
+      return false;
     }
     this.photos.value = [...this.photos.value, photo];
-    await this.say("photo_taken", {
+    return this.say("photo_taken", {
       photo_id: photo.photo_id,
       words,
       ...(stepId === "" ? {} : { step_id: stepId }),
@@ -224,19 +225,27 @@ class Desk {
 
   /** Takes the kinds of system along, for calls that begin without signal. */
   private async takeAlong(): Promise<void> {
+    if (savesData()) return;
     for (const { id } of this.catalog.value?.archetypes.values() ?? []) {
       for (const season of SEASONS) {
         const general = await this.database.getAllFromIndex("compiled", "call_id", "");
         if (general.some((one) => one.archetype === id && one.season === season)) continue;
-        if (this.server.value !== "there") return;
-        await this.asking("", async () => {
-          const bytes = await fetchKindCompiled(id, season);
-          const { key, madeAtUtc } = readCompiledCall(bytes);
-          const kept = { key, bytes, archetype: id, season, call_id: "", made_at_utc: madeAtUtc };
-          await keepCompiled(this.database, kept);
-        });
+        if (!(await this.takenAlong(id, season))) return;
         if (this.trail.value !== null && this.compiled.value === null) await this.compile();
       }
+    }
+  }
+
+  /** Whether a kind of system could be taken along; what cannot be had now is asked for later. */
+  private async takenAlong(archetype: string, season: string): Promise<boolean> {
+    try {
+      const bytes = await fetchKindCompiled(archetype, season);
+      const { key, madeAtUtc } = readCompiledCall(bytes);
+      const kept = { key, bytes, archetype, season, call_id: "", made_at_utc: madeAtUtc };
+      await keepCompiled(this.database, kept);
+      return true;
+    } catch {
+      return false;
     }
   }
 
@@ -309,6 +318,12 @@ class Desk {
     }
     return found;
   }
+}
+
+/** Whether the person asked the device to load no more than needed. */
+function savesData(): boolean {
+  const { connection } = navigator as { connection?: { readonly saveData?: boolean } };
+  return connection?.saveData === true;
 }
 
 export const desk = new Desk();

@@ -38,6 +38,9 @@ export interface LadderLine {
   readonly depth: number;
   readonly words: string;
   readonly kind: "source" | "series" | "load" | "return";
+  readonly branch: string;
+  /** The type of the part, empty for a conductor. */
+  readonly part: string;
 }
 
 export interface LadderCircuit {

@@ -27,13 +27,13 @@ export function CheckForm({ guide, check, entry, forecasts, after }: Props) {
   const keep = async (observed: Partial<Bodies["reading_taken"]>): Promise<void> => {
     const onPhone = guide.situation.onPhone;
     const place = onPhone ? "phone" : placeOf(guide.state);
-    await desk.say("reading_taken", {
+    const kept = await desk.say("reading_taken", {
       check_id: check.id,
       reported_by: onPhone ? "caller" : "technician",
       ...(place === null ? {} : { place }),
       ...observed,
     });
-    after?.();
+    if (kept) after?.();
   };
   const chances = new Map(forecasts.map((forecast) => [forecast.outcomeId, forecast]));
   return (
@@ -58,6 +58,7 @@ export function CheckForm({ guide, check, entry, forecasts, after }: Props) {
             <button
               type="button"
               class={outcome.danger ? "answer danger" : "answer"}
+              data-answer={outcome.id}
               onClick={() => void keep({ answer: outcome.id })}
             >
               <span class="label">{outcome.label}</span>

@@ -63,7 +63,7 @@ export function DangerStands({ guide }: { readonly guide: Guide }) {
       if (ids.includes(body.check_id)) await desk.takeBack(eventId);
     }
   };
-  const cleared = (): Promise<void> =>
+  const cleared = (): Promise<boolean> =>
     desk.say("call_opened", {
       site: Object.fromEntries(ids.map((id) => [`${CLEARED}${id}`, true])),
     });

@@ -33,9 +33,11 @@ export function NotePage({ guide, stepId }: Props) {
       setWrong("Nothing to keep yet: take a photo or write something.");
       return;
     }
-    if (image !== null) await desk.addPhoto(image, words.trim(), stepId);
-    else await desk.say("noted", { text: words.trim() });
-    go(callPath(guide.state.callId));
+    const kept =
+      image === null
+        ? await desk.say("noted", { text: words.trim() })
+        : await desk.addPhoto(image, words.trim(), stepId);
+    if (kept) go(callPath(guide.state.callId));
   };
   return (
     <form class="stack" onSubmit={(event) => void keep(event)} noValidate>

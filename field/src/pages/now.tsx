@@ -19,12 +19,18 @@ export function NowPage({ guide }: { readonly guide: Guide }) {
     return <DangersAsked guide={guide} />;
   }
   const step = guide.plan.steps[0]!;
-  if (guide.phase === "phone") return <PhoneStep guide={guide} step={step} />;
+  if (guide.phase === "phone") {
+    return (
+      <div class="contents" data-kind={step.kind} data-step={step.target} key={step.target}>
+        <PhoneStep guide={guide} step={step} />
+      </div>
+    );
+  }
   return (
-    <>
+    <div class="contents" data-kind={step.kind} data-step={step.target} key={step.target}>
       <ConflictNotice guide={guide} />
-      <VisitStep guide={guide} step={step} key={step.target} />
-    </>
+      <VisitStep guide={guide} step={step} />
+    </div>
   );
 }
 
@@ -32,7 +38,7 @@ function PhoneStep({ guide, step }: { readonly guide: Guide; readonly step: Step
   const enough = openedOf(guide.state).site["phone_done"] === true;
   if (step.kind === "ask" && !enough) {
     return (
-      <div class="stack" key={step.target}>
+      <>
         <CheckStep guide={guide} step={step} />
         <button
           type="button"
@@ -40,11 +46,11 @@ function PhoneStep({ guide, step }: { readonly guide: Guide; readonly step: Step
         >
           Enough asked: what to take along
         </button>
-      </div>
+      </>
     );
   }
-  if (step.kind === "repair") return <RepairStep guide={guide} step={step} key={step.target} />;
-  if (step.kind === "prove") return <ProofStep guide={guide} step={step} key={step.target} />;
+  if (step.kind === "repair") return <RepairStep guide={guide} step={step} />;
+  if (step.kind === "prove") return <ProofStep guide={guide} step={step} />;
   return <Outlook guide={guide} />;
 }
 

@@ -119,6 +119,7 @@ function Outcomes({ id, onPhone }: { readonly id: string; readonly onPhone: bool
           <button
             type="button"
             class="answer"
+            data-answer={outcome}
             onClick={() => void desk.say("repair_done", { repair_id: id, outcome })}
           >
             <span class="label">{label}</span>
@@ -224,7 +225,12 @@ export function ProofStep({ guide, step }: Props) {
         <ul class="answers">
           {(whole ? RUN : RESULTS).map(([result, label]) => (
             <li key={result}>
-              <button type="button" class="answer" onClick={() => void keep(result)}>
+              <button
+                type="button"
+                class="answer"
+                data-answer={result}
+                onClick={() => void keep(result)}
+              >
                 <span class="label">{label}</span>
               </button>
             </li>
