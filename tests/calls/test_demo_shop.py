@@ -39,7 +39,7 @@ def test_every_system_can_be_built_as_described() -> None:
 
 def test_one_call_runs_on_site_and_others_are_closed() -> None:
     found = states(filled())
-    running = found["demo-ceiling"]
+    running = found["demo-attic"]
     assert running.closed is None
     assert running.place == "indoor_unit"
     assert sum(state.closed is not None for state in found.values()) >= 3
@@ -50,9 +50,9 @@ def test_filling_again_changes_nothing_and_a_closed_call_comes_anew() -> None:
     before = dict(store.events)
     fill_with_demo(store, catalog(), NOW)
     assert store.events == before
-    CallBook(store, StandingClock(NOW), "phone").close("demo-ceiling", "fixed")
+    CallBook(store, StandingClock(NOW), "phone").close("demo-attic", "fixed")
     fill_with_demo(store, catalog(), NOW)
-    assert states(store)["demo-ceiling-2"].closed is None
+    assert states(store)["demo-attic-2"].closed is None
 
 
 def test_measured_proofs_passed() -> None:

@@ -9,7 +9,7 @@ from tests.web.browsing import SIZES, Complaints, axe_findings, chromium
 from tests.web.serving import served
 
 pytestmark = pytest.mark.xdist_group("whole server")
-PAGES = ("/", "/calls/demo-capacitor", "/calls/demo-capacitor/summary", "/calls/demo-ceiling")
+PAGES = ("/", "/calls/demo-capacitor", "/calls/demo-capacitor/summary", "/calls/demo-attic")
 
 
 @pytest.fixture(scope="module")

@@ -82,9 +82,9 @@ def test_half_a_certificate_is_no_certificate(tmp_path: Path) -> None:
 def test_the_command_serves_the_demo_and_stops_cleanly(tmp_path: Path) -> None:
     with served(tmp_path) as address, httpx2.Client() as browser:
         answer = browser.get(address)
-        assert answer.headers["location"] == "/field/#/call/demo-ceiling"
+        assert answer.headers["location"] == "/field/#/call/demo-attic"
         calls = browser.get(answer.url.join("/api/1/calls")).json()["calls"]
-        assert calls[0]["call_id"] == "demo-ceiling"
+        assert calls[0]["call_id"] == "demo-attic"
     assert (tmp_path / "demo-shop" / "calls.sqlite3").exists()
 
 

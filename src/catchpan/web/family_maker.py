@@ -33,7 +33,7 @@ MOST_KEPT: Final = 4
 """Compiled calls kept in memory, as they are sent."""
 
 MOST_AT_ONCE: Final = 2
-"""Families compiled at one time."""
+"""Families compiled at one time; of those nobody waits for, one, so that a call never queues."""
 
 PATIENCE_SECONDS: Final = 600.0
 
@@ -64,6 +64,7 @@ class FamilyMaker:
     _kept: OrderedDict[str, bytes] = field(default_factory=OrderedDict)
     _locks: dict[str, Lock] = field(default_factory=dict)
     _lock: Lock = field(default_factory=Lock)
+    _ahead: Lock = field(default_factory=Lock)
     _room: Semaphore = field(default_factory=lambda: Semaphore(MOST_AT_ONCE))
     _running: list[subprocess.Popen[bytes]] = field(default_factory=list)
 
@@ -87,6 +88,11 @@ class FamilyMaker:
     def family_of_key(self, key: str) -> Family | None:
         """Return the family kept under a key; None where there is none any more."""
         return from_shelf(key, self.shelf)
+
+    def carried_ahead(self, description: Description) -> tuple[str, bytes]:
+        """Do as `carried` for something nobody waits for: one at a time."""
+        with self._ahead:
+            return self.carried(description)
 
     def carried(self, description: Description) -> tuple[str, bytes]:
         """Return the key and the compressed file of the compiled call of a description."""

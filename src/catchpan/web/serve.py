@@ -122,7 +122,7 @@ def compile_ahead(shop: Shop) -> None:
     for line in shop.book.store.calls(FARTHEST_CALLS):
         with contextlib.suppress(CatchpanError):
             if shop.state(line.call_id).closed is None:
-                shop.maker.carried(shop.description(line.call_id))
+                shop.maker.carried_ahead(shop.description(line.call_id))
 
 
 def running_call(shop: Shop) -> str:

@@ -1,6 +1,7 @@
 """The routes about what a phone takes along: catalog, search of words, compiled calls, health."""
 
 import gzip
+from collections.abc import Callable
 from importlib.metadata import version
 from typing import Annotated, Any, Final, Literal
 
@@ -20,6 +21,8 @@ from catchpan.web.shop import Shop, TheShop
 
 MEDIA_TYPE: Final = "application/vnd.catchpan.compiled"
 ANOTHER_LOOK: Final = "private, no-cache"
+
+Make = Callable[[Description], tuple[str, bytes]]
 
 router = APIRouter(tags=["to take along"])
 
@@ -91,7 +94,7 @@ def find_symptoms(shop: TheShop, said: CallersWords) -> Symptoms:
 @router.get("/calls/{call_id}/compiled", response_class=Response)
 def get_compiled_call(shop: TheShop, request: Request, call_id: str) -> Response:
     """Return the compiled call that fits what is known of a call's system."""
-    return _carried(shop, request, shop.description(call_id))
+    return _carried(shop, request, shop.description(call_id), shop.maker.carried)
 
 
 @router.get("/archetypes/{name}/compiled", response_class=Response)
@@ -103,15 +106,15 @@ def get_compiled_archetype(
 ) -> Response:
     """Return a compiled call for a system of which only the kind is known."""
     archetype(name, shop.data)
-    return _carried(shop, request, Description(name, season=season))
+    return _carried(shop, request, Description(name, season=season), shop.maker.carried_ahead)
 
 
-def _carried(shop: Shop, request: Request, description: Description) -> Response:
+def _carried(shop: Shop, request: Request, description: Description, make: Make) -> Response:
     tag = f'"{shop.maker.key(description)}-{program_tag()}"'
     headers = {"ETag": tag, "Cache-Control": ANOTHER_LOOK, "Vary": "Accept-Encoding"}
     if request.headers.get("if-none-match") == tag:
         return Response(status_code=304, headers=headers)
-    key, packed = shop.maker.carried(description)
+    key, packed = make(description)
     headers["X-Catchpan-Key"] = key
     if "gzip" not in request.headers.get("accept-encoding", ""):
         return Response(gzip.decompress(packed), headers=headers, media_type=MEDIA_TYPE)
