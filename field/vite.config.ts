@@ -9,7 +9,7 @@ export default defineConfig({
   server: { proxy: { "/api": SERVER } },
   plugins: [
     VitePWA({
-      registerType: "autoUpdate",
+      registerType: "prompt",
       injectRegister: false,
       includeAssets: ["icon.svg"],
       manifest: {
@@ -28,6 +28,8 @@ export default defineConfig({
         navigateFallback: "/field/index.html",
         navigateFallbackAllowlist: [/^\/field\//],
         cleanupOutdatedCaches: true,
+        skipWaiting: true,
+        clientsClaim: true,
       },
     }),
   ],

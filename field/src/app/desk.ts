@@ -268,6 +268,8 @@ class Desk {
     if (trail !== null && changed.has(trail.callId)) {
       const merged = trail.add(await eventsOf(this.database, trail.callId));
       if (merged.events.length !== trail.events.length) this.trail.value = merged;
+      const photos = await photosOf(this.database, trail.callId);
+      if (photos.length !== this.photos.value.length) this.photos.value = photos;
     }
     if (open === null) this.lines.value = this.together(await fetchCalls(), await this.ownLines());
   }

@@ -2,6 +2,7 @@
 
 import type { Guide } from "../engine/guide.ts";
 import { entriesOf } from "../trail/state.ts";
+import { Zoomable } from "./zoomable.tsx";
 import { readingWords } from "../words/event_words.ts";
 
 interface Point {
@@ -44,7 +45,7 @@ export function AirDrawing({ guide }: { readonly guide: Guide }) {
   }));
   return (
     <figure class="stack tight">
-      <div class="drawing">
+      <Zoomable>
         <svg
           viewBox="0 0 360 190"
           role="img"
@@ -74,7 +75,7 @@ export function AirDrawing({ guide }: { readonly guide: Guide }) {
             </g>
           ))}
         </svg>
-      </div>
+      </Zoomable>
       <figcaption>
         <ol class="stack tight">
           {shown.map((point) => (

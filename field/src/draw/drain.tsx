@@ -2,6 +2,7 @@
 
 import type { Guide } from "../engine/guide.ts";
 import { percent } from "../words/numbers.ts";
+import { Zoomable } from "./zoomable.tsx";
 
 interface Spot {
   readonly name: string;
@@ -31,7 +32,7 @@ export function DrainDrawing({ guide }: { readonly guide: Guide }) {
   const tankFull = share("water/pump-reservoir-full") > FULL;
   return (
     <figure class="stack tight">
-      <div class="drawing">
+      <Zoomable>
         <svg viewBox="0 0 360 250" role="img" aria-label={altOf(setting, spots)}>
           <Coil full={panFull} />
           <Aux kind={setting["aux_pan"] ?? "none"} full={auxFull} />
@@ -47,7 +48,7 @@ export function DrainDrawing({ guide }: { readonly guide: Guide }) {
             </g>
           ))}
         </svg>
-      </div>
+      </Zoomable>
       <figcaption class="stack tight">
         <p>{altOf(setting, [])}</p>
         {spots.length === 0 ? (
@@ -132,7 +133,7 @@ function Coil({ full }: { readonly full: boolean }) {
       {full && <rect class="wash" x="44" y="82" width="84" height="16" />}
       {full && <path class="line accent" d="M44 82h84" />}
       <path class="line" d="M44 78 V98 H128 V78" />
-      <text x="44" y="120" font-size="12" class="soft">
+      <text x="18" y="122" font-size="12" class="soft">
         coil and primary pan
       </text>
       <path class="faint" d="M6 54 H34" stroke-dasharray="4 3" />

@@ -19,6 +19,12 @@ export function CallsPage() {
       {lines.length === 0 && (
         <p class="quiet">No call yet. Begin one: everything about it may stay unknown at first.</p>
       )}
+      {!window.isSecureContext && (
+        <p class="tell">
+          This address is not a secure one, so the browser lets catchpan keep calls but not start
+          without signal. Open the https address that the server printed.
+        </p>
+      )}
       <List title="Open" lines={open} />
       <List title="Closed" lines={closed} />
     </main>

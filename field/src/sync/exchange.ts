@@ -1,10 +1,10 @@
 /** Exchange with the server: union by id, in any order, any number of times; photos follow. */
 
 import type { Database } from "../keep/database.ts";
-import { keepEvents, keepPhoto, unsentEvents } from "../keep/database.ts";
+import { keepEvents, keepPhoto, photosOf, unsentEvents } from "../keep/database.ts";
 import type { Event } from "../trail/event.ts";
 import { readEvent } from "../trail/event.ts";
-import { fetchEvents, sendEvents, sendPhoto } from "./server.ts";
+import { fetchEvents, fetchPhoto, listPhotos, sendEvents, sendPhoto } from "./server.ts";
 
 /** Sends what the server has not seen; returns the calls that changed here by its answers. */
 export async function exchange(database: Database, open: string | null): Promise<Set<string>> {
@@ -22,7 +22,18 @@ export async function exchange(database: Database, open: string | null): Promise
     changed.add(open);
   }
   await sendPhotos(database);
+  if (open !== null) await fetchPhotos(database, open);
   return changed;
+}
+
+/** Fetches what other devices photographed in the open call; an image not sent yet comes later. */
+async function fetchPhotos(database: Database, callId: string): Promise<void> {
+  const kept = new Set((await photosOf(database, callId)).map((photo) => photo.photo_id));
+  for (const { photo_id } of await listPhotos(callId)) {
+    if (kept.has(photo_id)) continue;
+    const image = await fetchPhoto(callId, photo_id);
+    await keepPhoto(database, { photo_id, call_id: callId, image, unsent: 0 });
+  }
 }
 
 /** Keeps what the server holds; what cannot be read as an event is left to newer versions. */

@@ -97,6 +97,14 @@ export async function sendPhoto(callId: string, photoId: string, image: Blob): P
   });
 }
 
+/** The photos of a call whose image the server holds. */
+export async function listPhotos(callId: string): Promise<readonly { photo_id: string }[]> {
+  const answer = (await (await asked(`/calls/${callId}/photos`)).json()) as {
+    photos: readonly { photo_id: string; has_image: boolean }[];
+  };
+  return answer.photos.filter((photo) => photo.has_image);
+}
+
 export async function fetchPhoto(callId: string, photoId: string): Promise<Blob> {
   return (await asked(`/calls/${callId}/photos/${photoId}`)).blob();
 }
