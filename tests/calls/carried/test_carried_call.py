@@ -120,7 +120,9 @@ def test_latents_can_be_weighed_from_the_file_alone() -> None:
     assert len(found) > 10
 
 
-@pytest.mark.parametrize("fault", ["low-voltage/fuse-blown", "capacitor/herm-open"])
+@pytest.mark.parametrize(
+    "fault", ["low-voltage/fuse-blown", "capacitor/herm-open", "drain/trap-plugged"]
+)
 def test_the_wiring_reads_as_the_ladder_does(fault: str) -> None:
     found = parts()
     for k, drawn in enumerate(found.header["ladders"]):
@@ -128,8 +130,10 @@ def test_the_wiring_reads_as_the_ladder_does(fault: str) -> None:
         table = found.arrays[f"ladder.{k}.volts"]
         places = found.arrays[f"ladder.{k}.position"]
         row = 1 + drawn["faults"].index(fault)
+        wrong = drawn["assumed"][row - 1]
+        assert fault in wrong
         lines = [
-            line for circuit in ladders(KNOWN, (fault,), drawn["demand"]) for line in circuit.lines
+            line for circuit in ladders(KNOWN, wrong, drawn["demand"]) for line in circuit.lines
         ]
         assert [line.words for line in lines] == [
             line["words"] for circuit in drawn["circuits"] for line in circuit["lines"]
@@ -138,6 +142,12 @@ def test_the_wiring_reads_as_the_ladder_does(fault: str) -> None:
         assert table[row] == pytest.approx([line.volts[1] for line in lines], abs=0.051)
         then = [("", "closed", "open")[p] for p in places[row]]
         assert then == [line.position[1] for line in lines]
+
+
+def test_a_plugged_trap_is_drawn_with_the_full_pan_it_leaves_behind() -> None:
+    drawn = parts().header["ladders"][0]
+    assumed = dict(zip(drawn["faults"], drawn["assumed"], strict=True))
+    assert "water/primary-pan-full" in assumed["drain/trap-plugged"]
 
 
 def test_constants_are_named_by_module() -> None:

@@ -2,7 +2,7 @@
 
 For the setting that is likeliest beforehand. A drawing is the same whatever is wrong; only its
 readings differ, so they are kept as one table for each demand: a row for everything in order and
-one for each root fault and what a root leaves behind.
+one for each fault, with what it is likeliest to have left behind (a full pan opens the float).
 """
 
 from __future__ import annotations
@@ -38,7 +38,8 @@ def ladders_part(
     likeliest = int(np.bincount(setting, chance).argmax())
     plant = build_plant(description.archetype, family.settings[likeliest], data)
     faults = [c for c in family.conditions if c in plant.conditions]
-    drawn, setup = drawings(plant), plant.set_up([(), *((fault,) for fault in faults)])
+    assumed = [_likeliest_with(family, fault, likeliest, plant) for fault in faults]
+    drawn, setup = drawings(plant), plant.set_up([(), *assumed])
     header: list[dict[str, Any]] = []
     arrays: dict[str, NDArray[Any]] = {}
     for k, demand in enumerate(archetype(description.archetype, data).demands):
@@ -54,9 +55,23 @@ def ladders_part(
                 "setting": likeliest,
                 "circuits": [_circuit(plant, drawing) for drawing in drawn],
                 "faults": faults,
+                "assumed": [list(conditions) for conditions in assumed],
             }
         )
     return {"ladders": header}, arrays
+
+
+def _likeliest_with(family: Family, fault: str, setting: int, plant: Plant) -> tuple[str, ...]:
+    """Return the conditions of the likeliest world in which nothing but this fault arose."""
+    alone = [
+        (float(weight), world)
+        for weight, world in zip(family.log_prior, family.worlds, strict=True)
+        if world.roots == {fault} and world.setting == setting
+    ]
+    if not alone:
+        return (fault,)
+    _, likeliest = max(alone, key=lambda pair: pair[0])
+    return tuple(sorted(c for c in likeliest.conditions if c in plant.conditions))
 
 
 def _circuit(plant: Plant, drawing: Drawing) -> dict[str, Any]:
