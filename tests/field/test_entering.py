@@ -123,3 +123,19 @@ def reach(device: Device, words: str) -> None:
         if words in focused and len(focused) < 3 * len(words):
             return
     raise AssertionError(f"{words!r} is not reached by the keyboard")
+
+
+def test_a_system_taken_for_another_is_put_right(device: Device) -> None:
+    device.begin(KIND)
+    device.tab("Known")
+    device.press("The call and its system")
+    device.choose("kind", "Heat pump with air handler")
+    device.page.get_by_label("Is there a capped tee").select_option(label="Yes")
+    device.field("Address").fill("The brick house")
+    assert device.findings() == []
+    device.press("Keep this")
+    device.page.wait_for_selector("[data-step]", timeout=COMPILING_MS)
+    device.page.get_by_text("Working out").wait_for(state="detached")
+    known = "\n".join(device.known())
+    assert "Heat pump with air handler" in known
+    assert "The brick house" in known

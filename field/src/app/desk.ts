@@ -189,22 +189,34 @@ class Desk {
     if (archetype === null) return;
     const season = String(openedOf(state).site["season"] ?? "");
     const kept = await findCompiled(this.database, state.callId, archetype, season);
-    if (kept !== undefined) await this.use(kept);
-    if (kept === undefined || kept.call_id === "") void this.fetchOwn(state.callId, archetype);
+    const used = kept !== undefined && (await this.use(kept));
+    if (!used || kept.call_id === "") void this.fetchOwn(state.callId, archetype);
   }
 
-  private async use(kept: KeptCompiled): Promise<void> {
+  /** Uses a compiled call; false where it cannot be, which is told and set right. */
+  private async use(kept: KeptCompiled): Promise<boolean> {
     try {
       this.compiled.value = readCompiledCall(kept.bytes);
+      return true;
     } catch (error) {
       if (!(error instanceof UnusableCompiledCall)) throw error;
       this.trouble.value = `${error.message} ${error.wayOut}`;
       await this.database.delete("compiled", kept.key);
+      return false;
     }
   }
 
+  /** Has the open call compiled anew, because what is known of its system was put right. */
+  async compileAnew(): Promise<void> {
+    const state = this.state.value;
+    const archetype = state === null ? null : archetypeOf(state);
+    if (state === null || archetype === null) return;
+    if (this.compiled.value?.description.archetype !== archetype) await this.compile();
+    await this.fetchOwn(state.callId, archetype, true);
+  }
+
   /** Has the server compile what is known of this very system; used at once only on the phone. */
-  private async fetchOwn(callId: string, archetype: string): Promise<void> {
+  private async fetchOwn(callId: string, archetype: string, again = false): Promise<void> {
     await this.asking("Working out what could be wrong with this system", async () => {
       await exchange(this.database, callId);
       const bytes = await fetchCompiled(callId);
@@ -219,7 +231,7 @@ class Desk {
       });
       if (this.trail.value?.callId !== callId) return;
       const onSite = this.guide.value !== null && this.guide.value.phase !== "phone";
-      if (!onSite) this.compiled.value = call;
+      if (!onSite || again) this.compiled.value = call;
     });
   }
 

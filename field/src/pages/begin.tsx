@@ -135,34 +135,7 @@ function BeginForm({ data }: { readonly data: Catalog }) {
             ["", "Both, or not known"],
           ]}
         />
-        <fieldset class="kinds">
-          <legend>What kind of system is it?</legend>
-          <div class="options kinds">
-            {[...data.archetypes.values()].map((one) => (
-              <label class="option" key={one.id}>
-                <input
-                  type="radio"
-                  name="kind"
-                  checked={kind === one.id}
-                  onChange={() => setKind(one.id)}
-                />
-                <span>
-                  <SystemPicture kind={one} />
-                  {one.title}
-                </span>
-              </label>
-            ))}
-            <label class="option">
-              <input
-                type="radio"
-                name="kind"
-                checked={kind === UNSURE}
-                onChange={() => setKind(UNSURE)}
-              />
-              <span>Not known</span>
-            </label>
-          </div>
-        </fieldset>
+        <Kinds data={data} value={kind} change={setKind} unsure={UNSURE} />
         {kind === UNSURE && (
           <Radios
             name="heated"
@@ -231,6 +204,50 @@ function BeginForm({ data }: { readonly data: Catalog }) {
   );
 }
 
+interface KindsProps {
+  readonly data: Catalog;
+  readonly value: string;
+  readonly change: (kind: string) => void;
+  /** The value of not knowing; left out where it cannot be chosen. */
+  readonly unsure?: string;
+}
+
+/** The kinds of system with a picture each. */
+export function Kinds({ data, value, change, unsure }: KindsProps) {
+  return (
+    <fieldset class="kinds">
+      <legend>What kind of system is it?</legend>
+      <div class="options kinds">
+        {[...data.archetypes.values()].map((one) => (
+          <label class="option" key={one.id}>
+            <input
+              type="radio"
+              name="kind"
+              checked={value === one.id}
+              onChange={() => change(one.id)}
+            />
+            <span>
+              <SystemPicture kind={one} />
+              {one.title}
+            </span>
+          </label>
+        ))}
+        {unsure !== undefined && (
+          <label class="option">
+            <input
+              type="radio"
+              name="kind"
+              checked={value === unsure}
+              onChange={() => change(unsure)}
+            />
+            <span>Not known</span>
+          </label>
+        )}
+      </div>
+    </fieldset>
+  );
+}
+
 interface RadiosProps {
   readonly name: string;
   readonly title: string;
@@ -296,7 +313,7 @@ function fitting(words: string, data: Catalog, archetype: string, season: string
 }
 
 /** The age in years; null where nothing was typed; a text where it cannot be one. */
-function readAge(text: string): number | null | string {
+export function readAge(text: string): number | null | string {
   const typed = text.trim().replace(",", ".");
   if (typed === "") return null;
   const years = Number(typed);

@@ -17,6 +17,7 @@ import { NotePage } from "./note.tsx";
 import { NowPage } from "./now.tsx";
 import { Heading, Shares } from "./parts.tsx";
 import { SummaryPage } from "./summary.tsx";
+import { SystemPage } from "./system.tsx";
 import { WhyPage } from "./why.tsx";
 
 const TABS: readonly { readonly page: string; readonly name: string; readonly icon: IconName }[] = [
@@ -35,6 +36,15 @@ export function CallPage({ route }: { readonly route: Route }) {
   const guide = desk.guide.value;
   const step = guide?.phase === "visit" ? (guide.plan.steps[0]?.target ?? "") : "";
   useEffect(() => window.scrollTo(0, 0), [route.page, route.rest, step, guide?.phase]);
+  const state = desk.state.value;
+  const data = desk.catalog.value;
+  if (route.page === "system" && state?.callId === callId && data !== null) {
+    return (
+      <main id="main" class="page">
+        <SystemPage state={state} data={data} />
+      </main>
+    );
+  }
   if (guide === null || desk.trail.value?.callId !== callId) return <Waiting />;
   return (
     <>
@@ -131,6 +141,11 @@ function Waiting() {
               ? "There is no signal, and this device does not hold what this call needs. It goes on as soon as there is signal."
               : "Opening the call")}
       </p>
+      {unknown && (
+        <a class="button main" href={`#/${callPath(state.callId, "system")}`}>
+          Say what kind of system it is
+        </a>
+      )}
       <a class="button" href="#/calls">
         Back to the calls
       </a>

@@ -23,6 +23,9 @@ export function KnownPage({ guide }: { readonly guide: Guide }) {
         <a class="button" href={`#/${callPath(state.callId, "note")}`}>
           Photo or note
         </a>
+        <a class="button" href={`#/${callPath(state.callId, "system")}`}>
+          The call and its system
+        </a>
         {!guide.situation.onPhone && guide.phase === "visit" && (
           <button
             type="button"
