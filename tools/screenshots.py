@@ -31,7 +31,7 @@ PAGES: Final = {
     "field-known": (f"/field/#/call/{CALL}/known", "main h1"),
     "field-find": (f"/field/#/call/{CALL}/find", "main h1"),
     "field-note": (f"/field/#/call/{CALL}/note", "main h1"),
-    "field-phone": (f"/field/#/call/{ASKING}", "[data-step]"),
+    "field-phone": (f"/field/#/call/{ASKING}", "main h1"),
     "field-summary": (f"/field/#/call/{ENDED}", "main h1"),
 }
 """Every page by the name of its picture: its address, and what is there once it is drawn."""
