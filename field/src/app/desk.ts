@@ -34,6 +34,7 @@ import {
 } from "../sync/server.ts";
 import type { Bodies, Kind } from "../trail/body.ts";
 import { newId } from "../trail/event.ts";
+import type { CallState } from "../trail/state.ts";
 import { archetypeOf, openedOf } from "../trail/state.ts";
 import { Trail, fold, lastOwn, makeEvent, withdrawnId } from "../trail/trail.ts";
 
@@ -62,7 +63,7 @@ class Desk {
     const call = this.compiled.value;
     const data = this.catalog.value;
     if (state === null || call === null || data === null) return null;
-    return archetypeOf(state) === call.description.archetype ? new Guide(state, call, data) : null;
+    return archetypeOf(state) === call.description.archetype ? stepped(state, call, data) : null;
   });
 
   private database!: Database;
@@ -332,6 +333,17 @@ class Desk {
     }
     return found;
   }
+}
+
+/** The guide with its next step worked out, timed for the browser's own tools. */
+function stepped(state: CallState, call: CompiledCall, data: Catalog): Guide {
+  const start = performance.now();
+  const guide = new Guide(state, call, data);
+  if (guide.phase !== "closed") {
+    void guide.plan;
+    performance.measure("next step", { start });
+  }
+  return guide;
 }
 
 /** Whether the person asked the device to load no more than needed. */
