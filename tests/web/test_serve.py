@@ -100,5 +100,6 @@ def test_a_phone_that_trusts_the_authority_gets_https(tmp_path: Path) -> None:
         with httpx2.Client(verify=trusted) as phone:
             answer = phone.get(found[0])
             assert answer.status_code == 303
+            assert answer.headers["set-cookie"].startswith("__Host-catchpan_pass=")
             assert "secure" in answer.headers["set-cookie"].lower()
             assert phone.get(answer.url.join("/api/1/health")).json()["api"] == 1

@@ -7,10 +7,12 @@ import pytest
 from starlette.testclient import TestClient
 
 from catchpan.calls.carried.container import read_parts
+from catchpan.diagnosis.worlds.compile_family import Size
 from catchpan.diagnosis.worlds.compiled import catalog_hash
 from catchpan.diagnosis.worlds.description import Description
 from catchpan.web.family_maker import FamilyMaker
 from catchpan.web.shop import Shop
+from tests.calls.one_home import OPTIONS, SYSTEM
 from tests.web.conftest import StandingClock
 from tests.web.trails import opening, send
 
@@ -57,8 +59,8 @@ def test_what_is_said_of_the_system_changes_the_key(device: TestClient, shop: Sh
 
 
 def test_families_are_compiled_in_another_process(tmp_path: Path, shop: Shop) -> None:
-    maker = FamilyMaker(tmp_path, shop.data, StandingClock(), size=shop.maker.size)
-    known = Description("air-conditioner-air-handler", season="cooling")
+    maker = FamilyMaker(tmp_path, shop.data, StandingClock(), size=Size(1, 20))
+    known = Description(SYSTEM, OPTIONS, season="cooling")
     key = maker.key(known)
     assert maker.family_of_key(key) is None
     family = maker.family(known)

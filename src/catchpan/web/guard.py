@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from catchpan.units.errors import CatchpanError
 
 COOKIE: Final = "catchpan_pass"
+SECURE_COOKIE: Final = "__Host-catchpan_pass"
+"""The same over HTTPS, under a name of its own: a browser lets no plain page replace it."""
+
 COOKIE_SECONDS: Final = 180 * 24 * 3600
 MOST_BODY: Final = 21_000_000
 """Bytes of a request's body, at most: a photo as it comes."""
@@ -80,7 +83,17 @@ class Guard:
     def _is_let_in(self, request: Request) -> bool:
         if not self.token or request.url.path.startswith(OPEN_TO_ALL):
             return True
-        return is_token(request.cookies.get(COOKIE, ""), self.token)
+        return shows_token(request, self.token)
+
+
+def cookie_name(request: Request) -> str:
+    """Return the name of the cookie that lets a device in, by the way it came."""
+    return SECURE_COOKIE if request.url.scheme == "https" else COOKIE
+
+
+def shows_token(request: Request, token: str) -> bool:
+    """Whether a request comes from a device that was let in."""
+    return is_token(request.cookies.get(cookie_name(request), ""), token)
 
 
 def is_token(shown: str, token: str) -> bool:

@@ -12,7 +12,7 @@ from fastapi.responses import FileResponse, HTMLResponse, RedirectResponse
 from catchpan.calls.described import NoSystemYetError
 from catchpan.calls.summary import homeowner_summary, technician_summary
 from catchpan.web.call_routes import call_lines, photo_lines, timeline
-from catchpan.web.guard import COOKIE, COOKIE_SECONDS, is_token
+from catchpan.web.guard import COOKIE_SECONDS, cookie_name, is_token
 from catchpan.web.problem import NotFoundError, NotPairedError
 from catchpan.web.shop import TheShop
 
@@ -43,7 +43,7 @@ def pair(shop: TheShop, request: Request, token: str, to: str = "/field/") -> Re
     target = to if to.startswith("/") and not to.startswith(("//", "/\\")) else "/"
     response = RedirectResponse(target, 303)
     response.set_cookie(
-        COOKIE,
+        cookie_name(request),
         token,
         max_age=COOKIE_SECONDS,
         httponly=True,

@@ -16,7 +16,7 @@ from catchpan.diagnosis.cases.symptom_search import search_symptoms, sure_matche
 from catchpan.diagnosis.worlds.compiled import catalog_hash
 from catchpan.diagnosis.worlds.description import Description
 from catchpan.web.family_maker import program_tag
-from catchpan.web.guard import COOKIE, is_token
+from catchpan.web.guard import shows_token
 from catchpan.web.shop import Shop, TheShop
 
 MEDIA_TYPE: Final = "application/vnd.catchpan.compiled"
@@ -55,7 +55,7 @@ class Symptoms(BaseModel):
 @router.get("/health")
 def health(shop: TheShop, request: Request) -> dict[str, Any]:
     """Say that the server is there; more to a device that was let in."""
-    if shop.token and not is_token(request.cookies.get(COOKIE, ""), shop.token):
+    if shop.token and not shows_token(request, shop.token):
         return {"ok": True}
     return {
         "ok": True,
