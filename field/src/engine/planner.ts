@@ -165,16 +165,15 @@ class Reckoning {
 
   /** The mass of each of the needs together with each answer; likelihoods in single precision. */
   private massByAnswer(check: Check): Float64Array[] {
-    const { kept, column } = this;
-    const table = likelihoodTable(this.family, check);
-    const { columns, single } = table;
+    const { column, kept } = this;
+    const { worlds, chance } = kept;
+    const { columns, single, row } = likelihoodTable(this.family, check);
     const width = this.ids.length;
     const all = new Float64Array(columns * width);
-    for (let i = 0; i < kept.worlds.length; i++) {
-      const share = kept.chance[i]!;
-      const at = table.row[kept.worlds[i]!]! * columns;
-      const u = column[i]!;
-      for (let c = 0; c < columns; c++) all[c * width + u]! += share * single[at + c]!;
+    for (let i = 0; i < worlds.length; i++) {
+      const share = chance[i]!;
+      let from = row[worlds[i]!]! * columns;
+      for (let to = column[i]!; to < all.length; to += width) all[to]! += share * single[from++]!;
     }
     return Array.from({ length: columns }, (_, c) => all.subarray(c * width, (c + 1) * width));
   }

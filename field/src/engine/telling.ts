@@ -1,7 +1,6 @@
 /** Which checks would tell anything now (see telling.py). */
 
 import type { Belief } from "./belief.ts";
-import { massByRow } from "./belief.ts";
 import type { Likelihoods } from "./family.ts";
 import { likelihoodTable } from "./family.ts";
 import { countReaching, likeliestFirst } from "./forecast.ts";
@@ -9,32 +8,33 @@ import { countReaching, likeliestFirst } from "./forecast.ts";
 /** For every check how many bits its answer is expected to tell about the worlds. */
 export function toldBits(belief: Belief): Map<string, number> {
   const { family } = belief;
-  const share = likely(belief);
+  const likely = likeliest(belief);
   const masses = new Map<Uint16Array, Float64Array>();
   const found = new Map<string, number>();
   for (const check of family.checks.values()) {
     const table = likelihoodTable(family, check);
-    const { row, count } = table;
-    let mass = masses.get(row);
-    if (mass === undefined || mass.length < count) {
-      mass = massByRow(row, count, share);
-      masses.set(row, mass);
+    let mass = masses.get(table.row);
+    if (mass === undefined || mass.length < table.count) {
+      mass = new Float64Array(table.count);
+      for (let i = 0; i < likely.worlds.length; i++) {
+        mass[table.row[likely.worlds[i]!]!]! += likely.share[i]!;
+      }
+      masses.set(table.row, mass);
     }
     found.set(check.id, information(mass, table));
   }
   return found;
 }
 
-/** The chances of the likeliest worlds, summing to 1; 0 for the others. */
-function likely(belief: Belief): Float64Array {
+/** The likeliest worlds, in their own order, with chances that sum to 1. */
+function likeliest(belief: Belief): { worlds: Int32Array; share: Float64Array } {
   const chance = belief.probabilities();
   const order = likeliestFirst(chance);
-  const kept = order.slice(0, countReaching(order, chance, belief.family.constants.LIKELY_WORLDS));
+  const count = countReaching(order, chance, belief.family.constants.LIKELY_WORLDS);
+  const worlds = order.slice(0, count).sort();
   let sum = 0;
-  for (const w of kept) sum += chance[w]!;
-  const found = new Float64Array(chance.length);
-  for (const w of kept) found[w] = chance[w]! / sum;
-  return found;
+  for (const w of worlds) sum += chance[w]!;
+  return { worlds, share: Float64Array.from(worlds, (w) => chance[w]! / sum) };
 }
 
 function information(mass: Float64Array, { rows, bits, columns, count }: Likelihoods): number {
