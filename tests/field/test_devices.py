@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from tests.field.device import COMPILING_MS
+
 if TYPE_CHECKING:
     from collections.abc import Callable
 
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
 pytestmark = pytest.mark.xdist_group("field app")
 KIND = "Air conditioner with gas furnace, not condensing"
 FIRST_KIND = "Air conditioner with electric air handler"
+POLLING_MS = 500
 
 SPOIL = """
 () => new Promise((resolve, reject) => {
@@ -93,7 +96,10 @@ def test_a_call_begins_without_signal_on_a_site_never_seen(
     device = new_device(saves_data=False)
     device.open()
     device.page.wait_for_function("() => navigator.serviceWorker.controller !== null")
-    device.page.wait_for_function(COUNT_KINDS)
+    for _ in range(COMPILING_MS // POLLING_MS):
+        if device.page.evaluate(COUNT_KINDS):
+            break
+        device.page.wait_for_timeout(POLLING_MS)
     server.stop()
     device.context.set_offline(True)
     device.page.reload()

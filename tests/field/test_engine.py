@@ -13,7 +13,7 @@ from tools.shell import ROOT
 
 FIELD = ROOT / "field"
 TRAILS = 40
-"""As many as there is time for here; `benchmarks/field_engine.md` says how 500 came out."""
+"""As many as there is time for here; `benchmarks/field_app.md` says how 500 came out."""
 
 
 def test_the_engine_agrees_with_python_and_the_trail_keeps_its_promises(tmp_path: Path) -> None:

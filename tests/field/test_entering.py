@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 from PIL import Image
 
+from catchpan.diagnosis.cases.symptom_search import search_symptoms
 from tests.field.device import COMPILING_MS
 
 if TYPE_CHECKING:
@@ -139,3 +140,27 @@ def test_a_system_taken_for_another_is_put_right(device: Device) -> None:
     known = "\n".join(device.known())
     assert "Heat pump with air handler" in known
     assert "The brick house" in known
+
+
+SAYINGS = (
+    "The house is hot and the thermostat screen is blank since the lawn was mowed yesterday",
+    "water dripping from the ceiling under the attic, and the ac won't come on",
+    "the thing outside just hums and doesn't spin",
+    "blowing warm air; furnce trips the breaker every time",
+)
+
+
+@pytest.mark.parametrize("words", SAYINGS)
+def test_a_callers_words_are_understood_as_python_understands_them(
+    device: Device, words: str
+) -> None:
+    found = search_symptoms(words, archetype="air-conditioner-furnace", limit=20)
+    fitting = [match for match in found if match.answer_id]
+    wanted = [m for m in fitting if m.score >= 0.6 * fitting[0].score][:6]
+    device.open("#/new")
+    device.page.wait_for_selector("#words")
+    device.choose("kind", KIND)
+    device.page.fill("#words", words)
+    ticks = device.page.locator("label:has(input[type=checkbox])")
+    ticks.first.wait_for()
+    assert ticks.all_inner_texts() == [f"{m.title}: {m.label}" for m in wanted]

@@ -36,6 +36,21 @@ export function shownIn(
   return rows[at + best]! >= family.constants.SURE ? check.outcomes[best]!.label : "";
 }
 
+/** The span of what a check may show in any world, as kept; null where it shows no number. */
+export function shownSpan(check: Check): readonly [number, number] | null {
+  const { numeric } = check;
+  if (numeric === null) return null;
+  let low = Infinity;
+  let high = -Infinity;
+  numeric.means.forEach((mean, r) => {
+    if (numeric.dead[r] || !Number.isFinite(mean)) return;
+    const reach = 3 * numeric.spreads[r]!;
+    low = Math.min(low, mean >= 0 ? Math.max(mean - reach, 0) : mean - reach);
+    high = Math.max(high, mean <= 0 ? Math.min(mean + reach, 0) : mean + reach);
+  });
+  return low <= high ? [low, high] : null;
+}
+
 /** A number as it is kept, in the check's own unit, with as many digits as it is worth. */
 export function writeKept(form: NumberForm, kept: number): string {
   if (!Number.isFinite(kept)) return "OL";

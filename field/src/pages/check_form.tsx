@@ -3,6 +3,7 @@
 import { useState } from "preact/hooks";
 import { desk } from "../app/desk.ts";
 import type { CheckEntry, NumberForm } from "../engine/catalog.ts";
+import { shownSpan } from "../engine/expected.ts";
 import type { Check } from "../engine/family.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Forecast } from "../engine/situation.ts";
@@ -10,7 +11,7 @@ import type { Bodies } from "../trail/body.ts";
 import { placeOf } from "../trail/state.ts";
 import { causeWords, small } from "../words/acts.ts";
 import type { Entered } from "../words/numbers.ts";
-import { percent, readNumber, spanWords } from "../words/numbers.ts";
+import { keptSpanWords, percent, readNumber, spanWords } from "../words/numbers.ts";
 
 /** Answers less likely than this are said to be hardly expected (assumed). */
 const LIKELY = 0.005;
@@ -42,6 +43,7 @@ export function CheckForm({ guide, check, entry, forecasts, after }: Props) {
         <NumberEntry
           form={entry.number}
           id={check.id}
+          usual={shownSpan(check)}
           keep={(entered) =>
             void keep(
               entered === "OL"
@@ -96,11 +98,13 @@ function Meaning({
 interface NumberProps {
   readonly form: NumberForm;
   readonly id: string;
+  /** The span of what may be shown here, as kept; null where it is not known. */
+  readonly usual: readonly [number, number] | null;
   readonly keep: (entered: Entered | "OL") => void;
 }
 
 /** A number with its unit; what was typed stays, and what is wrong is said beside it. */
-export function NumberEntry({ form, id, keep }: NumberProps) {
+export function NumberEntry({ form, id, usual, keep }: NumberProps) {
   const [text, setText] = useState("");
   const [unitName, setUnitName] = useState(form.unit);
   const [wrong, setWrong] = useState("");
@@ -115,6 +119,10 @@ export function NumberEntry({ form, id, keep }: NumberProps) {
     }
     keep(entered);
   };
+  const plausible =
+    usual === null
+      ? `Plausible: ${spanWords(form, unit)}`
+      : `To be expected here: ${keptSpanWords(form, usual, unit)}, whatever is wrong`;
   const field = `number-${id.replaceAll("/", "-")}`;
   return (
     <form class="field" onSubmit={submit} noValidate>
@@ -149,7 +157,7 @@ export function NumberEntry({ form, id, keep }: NumberProps) {
         )}
       </div>
       <span id={`${field}-note`} class={wrong === "" ? "quiet small" : "wrong"} role="status">
-        {wrong === "" ? `Plausible: ${spanWords(form, unit)}` : wrong}
+        {wrong === "" ? plausible : wrong}
       </span>
       <div class="row">
         <button class="main" type="submit">

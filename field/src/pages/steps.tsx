@@ -219,6 +219,7 @@ export function ProofStep({ guide, step }: Props) {
           <NumberEntry
             form={entry.number}
             id={entry.id}
+            usual={null}
             keep={(entered) => void keepNumber(entry, entered)}
           />
         )}

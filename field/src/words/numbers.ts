@@ -18,6 +18,17 @@ export function spanWords(form: NumberForm, unit: Unit): string {
   return high === null ? "" : `at most ${rounded(high)} ${unit.name}`;
 }
 
+/** The span of what may be shown here, kept as the check keeps it, in words. */
+export function keptSpanWords(
+  form: NumberForm,
+  [low, high]: readonly [number, number],
+  unit: Unit,
+): string {
+  const shown = (kept: number): string =>
+    rounded(inUnit((kept - form.offset) / form.factor, unit));
+  return `${shown(low)} to ${shown(high)} ${unit.name}`;
+}
+
 /** A number as typed, in SI as well; a text: what is wrong with it and what would be right. */
 export function readNumber(form: NumberForm, text: string, unit: Unit): Entered | string {
   const typed = text.trim().replace(",", ".").replace("\u2212", "-");
