@@ -47,7 +47,8 @@ export interface CheckEntry {
   readonly demand: string;
   readonly of: string;
   readonly between: readonly [string, string] | null;
-  readonly resets?: readonly string[];
+  /** The conditions a reset puts back; empty for other checks. */
+  readonly resets: readonly string[];
   readonly number: NumberForm | null;
   readonly runs: string;
   readonly looks_at: number | null;
