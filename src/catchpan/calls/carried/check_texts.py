@@ -7,18 +7,20 @@ from typing import TYPE_CHECKING, Any, Final
 
 from catchpan.calls.advice import danger_kind
 from catchpan.calls.described import settled_by
-from catchpan.calls.idle import call_to_answer, looked_at
-from catchpan.diagnosis.cases.measured_value import SENSIBLE, scale_of, takes_a_number
+from catchpan.diagnosis.cases.measured_value import (
+    SENSIBLE,
+    scale_of,
+    takes_a_number,
+    weighed_as_it_is,
+)
 from catchpan.diagnosis.inference.belief import Reading
+from catchpan.diagnosis.planning.practice import Practice, call_to_answer, practice_of
 from catchpan.diagnosis.worlds.likelihood import RESET_LABELS, RESET_OUTCOMES
 from catchpan.units.unit import UNITS, find_units
 
 if TYPE_CHECKING:
     from catchpan.catalog.entry import CheckEntry
     from catchpan.catalog.load import Catalog
-
-LASTING: Final = frozenset({"history", "option", "reset"})
-"""Answers that stay true after a repair; see ``Progress``."""
 
 WORDS: Final = frozenset(
     {
@@ -31,11 +33,14 @@ WORDS: Final = frozenset(
 def check_texts(data: Catalog) -> list[dict[str, Any]]:
     """Return every check as JSON values."""
     known: dict[tuple[object, ...], int] = {}
-    return [_check(entry, known) for entry in data.checks.values()]
+    practice = practice_of(data, None)
+    return [_check(entry, practice, known) for entry in data.checks.values()]
 
 
-def _check(entry: CheckEntry, known: dict[tuple[object, ...], int]) -> dict[str, Any]:
-    look, seen = entry.observe, looked_at(entry)
+def _check(
+    entry: CheckEntry, practice: Practice, known: dict[tuple[object, ...], int]
+) -> dict[str, Any]:
+    look, seen = entry.observe, practice.looks_at.get(entry.id)
     return {
         **entry.model_dump(mode="json", include=set(WORDS)),
         "minutes": entry.minutes.value,
@@ -47,7 +52,9 @@ def _check(entry: CheckEntry, known: dict[tuple[object, ...], int]) -> dict[str,
         "number": number_of(entry) if takes_a_number(entry) else None,
         "runs": call_to_answer(entry),
         "looks_at": known.setdefault(seen, len(known)) if seen else None,
-        "lasting": look.quantity in LASTING,
+        "lasting": entry.id in practice.lasting,
+        "puts_back": sorted(practice.puts_back.get(entry.id, ())),
+        "as_it_is": weighed_as_it_is(entry),
         "settles": settled_by(entry),
         "danger_kinds": {
             a.id: danger_kind(Reading(entry.id, a.id)) for a in entry.answers if a.danger

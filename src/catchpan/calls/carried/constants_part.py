@@ -4,27 +4,42 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any, Final
 
-from catchpan.calls import (
-    advice,
+from catchpan.calls import advice, expected, guide, loading, summary
+from catchpan.diagnosis.inference import (
     aftermath,
-    expected,
-    guide,
-    idle,
-    loading,
-    summary,
+    belief,
+    conflict,
+    latent,
+    panel_reading,
+    questioned,
     telling,
-    unmended,
 )
-from catchpan.diagnosis.inference import belief, conflict, latent
-from catchpan.diagnosis.planning import ending, explanation, forecast, need, planner
-from catchpan.diagnosis.worlds import compile_family, family
+from catchpan.diagnosis.planning import (
+    draft,
+    ending,
+    explanation,
+    forecast,
+    job,
+    lookahead,
+    need,
+    planner,
+    worthwhile,
+)
+from catchpan.diagnosis.worlds import (
+    compile_family,
+    family,
+    panel,
+    panel_likelihood,
+    panel_quantity,
+)
 
 if TYPE_CHECKING:
     from types import ModuleType
 
 MODULES: Final[tuple[ModuleType, ...]] = (
-    family, compile_family, belief, conflict, latent, ending, explanation, forecast, need,
-    planner, advice, aftermath, expected, guide, idle, loading, summary, telling, unmended,
+    family, compile_family, panel, panel_quantity, panel_likelihood, aftermath, belief, conflict,
+    latent, panel_reading, questioned, telling, draft, ending, explanation, forecast, job,
+    lookahead, need, planner, worthwhile, advice, expected, guide, loading, summary,
 )  # fmt: skip
 
 
