@@ -83,7 +83,7 @@ def test_repairs_places_and_costs_are_all_there() -> None:
     assert all(set(r["fixes"]) == held.repairs[r["id"]].fixes for r in header["repairs"])
     assert {p["id"] for p in header["places"]} == set(held.places)
     assert header["costs"]["call_back_dollars"] == held.call_back_dollars
-    assert header["aftermath"]["returns_at_once"]
+    assert header["returning"]
 
 
 def test_latents_can_be_weighed_from_the_file_alone() -> None:
@@ -165,3 +165,27 @@ def test_significant_digits(value: float, rounded: float) -> None:
 
 def test_what_is_not_finite_stays() -> None:
     assert np.isinf(significant(np.array([np.inf]))[0])
+
+
+def test_a_panel_comes_back_as_the_family_holds_it() -> None:
+    found, held = parts(), family()
+    listed = found.header["circuit"]["panels"]
+    assert [p["demand"] for p in listed] == list(held.panels)
+    for k, panel in enumerate(held.panels.values()):
+        array = {n.removeprefix(f"panel.{k}."): a for n, a in found.arrays.items()}
+        assert np.array_equal(array["means"], panel.means)
+        assert np.array_equal(array["node_state"], panel.node_state)
+        assert np.array_equal(array["node_weight"], panel.node_weight)
+        group = array["group_of"].astype(np.int64)
+        inside = panel.group_of >= 0
+        assert np.array_equal(group[inside], panel.group_of[inside])
+        assert (group[~inside] == len(panel.group_start)).all()
+
+
+def test_the_look_of_a_check_names_a_panel_and_a_quantity_that_are_there() -> None:
+    header = parts().header
+    demands = {p["demand"] for p in header["circuit"]["panels"]}
+    looks = [c["look"] for c in header["checks"] if c["look"] is not None]
+    assert len(looks) > 10
+    assert {look["demand"] for look in looks} <= demands
+    assert {look["of"] for look in looks} <= header["circuit"]["quantities"].keys()

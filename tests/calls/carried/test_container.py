@@ -4,6 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from catchpan.calls.carried.container import (
+    FORM,
     BrokenCarriedCall,
     Parts,
     read_parts,
@@ -55,8 +56,8 @@ def test_a_file_that_breaks_off_is_refused(length: int) -> None:
 
 def test_a_newer_form_is_refused() -> None:
     content = bytearray(write_parts(EXAMPLE))
-    content[8] = 2
-    with pytest.raises(BrokenCarriedCall, match="form 2"):
+    content[8] = FORM + 1
+    with pytest.raises(BrokenCarriedCall, match=f"form {FORM + 1}"):
         read_parts(bytes(content))
 
 

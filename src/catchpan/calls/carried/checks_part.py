@@ -101,6 +101,7 @@ def _fields(check: CheckModel) -> dict[str, Any]:
         "group": check.group,
         "proof": check.proof,
         "keeps_outside": check.keeps_outside,
+        "look": asdict(check.look) if check.look is not None else None,
     }
 
 

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
+from catchpan.diagnosis.planning.practice import practice_of
+
 if TYPE_CHECKING:
     from catchpan.catalog.load import Catalog
     from catchpan.diagnosis.worlds.family import Family, RepairModel
@@ -31,9 +33,10 @@ def work_part(family: Family, data: Catalog) -> dict[str, Any]:
             "proof_minutes": family.proof_minutes,
             "refer_minutes": family.refer_minutes,
             "group_minutes": dict(family.group_minutes),
+            "group_after": dict(family.group_after),
             "repair_still_owed": family.repair_still_owed,
         },
-        "aftermath": {"returns_at_once": _returning(family, data)},
+        "returning": sorted(practice_of(data, None).returning & set(family.conditions)),
     }
 
 
@@ -52,9 +55,3 @@ def _repair(repair: RepairModel) -> dict[str, Any]:
         "proofs": list(repair.proofs),
         "caller_safe": repair.caller_safe,
     }
-
-
-def _returning(family: Family, data: Catalog) -> list[str]:
-    """Return the conditions that arise at once where their cause is still there."""
-    known = [c for c in family.conditions if c in data.faults]
-    return [c for c in known if any(a.after == "at_once" for a in data.faults[c].arises)]

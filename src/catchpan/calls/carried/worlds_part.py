@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 
 def worlds_part(family: Family) -> tuple[dict[str, Any], dict[str, NDArray[Any]]]:
-    """Return header and arrays of the worlds: what each holds, its prior, whether it works."""
+    """Return header and arrays of the worlds: what each holds, its prior, how it runs."""
     place = {name: j for j, name in enumerate(family.conditions)}
     outside = np.flatnonzero(family.other)
     header = {
@@ -30,11 +30,21 @@ def worlds_part(family: Family) -> tuple[dict[str, Any], dict[str, NDArray[Any]]
     arrays: dict[str, NDArray[Any]] = {
         "log_prior": np.asarray(family.log_prior, dtype=np.float64),
         "setting": np.array([w.setting for w in family.worlds], dtype=np.uint16),
+        "calm": np.array([w.calm for w in family.worlds], dtype=np.uint8),
         "works": family.works.astype(np.uint8),
+        "lasts": family.lasts.astype(np.uint8),
+        "struggling": _struggling(family),
         **_lists("conditions", place, [w.conditions for w in family.worlds]),
         **_lists("roots", place, [w.roots for w in family.worlds]),
     }
     return {"worlds": header}, arrays
+
+
+def _struggling(family: Family) -> NDArray[np.uint8]:
+    """Return where the system runs and falls short; nowhere where the family does not say."""
+    if family.struggling is None:
+        return np.zeros(len(family.worlds), dtype=np.uint8)
+    return family.struggling.astype(np.uint8)
 
 
 def _lists(
