@@ -16,6 +16,13 @@ export interface Masses {
   readonly rows: readonly Float64Array[];
 }
 
+/** What must still be paid once per place and per cover, and the repairs still to be had. */
+export interface Opening {
+  readonly places: Float64Array;
+  readonly covers: Float64Array;
+  readonly free: Uint8Array;
+}
+
 /** Dollars to prove the repair: its own proofs, or the family's usual minutes. */
 export function proofCost(family: Family, repair: Repair): number {
   const known = repair.proofs.flatMap((id) => family.checks.get(id)?.minutes ?? []);
@@ -30,10 +37,12 @@ export function repairCost(family: Family, repair: Repair): number {
   return spent + proofCost(family, repair);
 }
 
+/** Repairs that share a place or a cover. */
 interface Cluster {
+  readonly id: string;
   readonly members: readonly number[];
-  /** What must be paid once in this situation. */
-  readonly price: (situation: Situation) => number;
+  /** What it costs where it is not at hand yet. */
+  readonly dollars: number;
 }
 
 /** What depends on the family alone. */
@@ -44,7 +53,8 @@ interface Prices {
   readonly wanted: readonly Int32Array[];
   readonly places: readonly Cluster[];
   readonly covers: readonly Cluster[];
-  readonly clusters: readonly Cluster[];
+  /** Per repair, which of the places it is at; -1 for none. */
+  readonly placeOf: Int32Array;
 }
 
 const known = new WeakMap<NeedTable, Prices>();
@@ -80,24 +90,24 @@ export function leavingDollars(needs: NeedTable): Float64Array {
   return pricesOf(needs).owed;
 }
 
-function clustersOf(needs: NeedTable): Pick<Prices, "places" | "covers" | "clusters"> {
+function clustersOf(needs: NeedTable): Pick<Prices, "places" | "covers" | "placeOf"> {
   const { family } = needs;
-  const places = new Map<string, number[]>();
-  const covers = new Map<string, number[]>();
+  const atPlace = new Map<string, number[]>();
+  const behind = new Map<string, number[]>();
   needs.repairs.forEach((repair, r) => {
-    if (family.places.has(repair.place)) push(places, repair.place, r);
-    for (const cover of coversOf(repair.requires)) push(covers, cover, r);
+    if (family.places.has(repair.place)) push(atPlace, repair.place, r);
+    for (const cover of coversOf(repair.requires)) push(behind, cover, r);
   });
   const rate = family.dollarsPerMinute;
-  const byPlace = [...places].map(([place, members]) => {
-    const dollars = family.places.get(place)!.travel_minutes * rate;
-    return { members, price: (s: Situation) => (s.place === place ? 0 : dollars) };
+  const places = [...atPlace].map(([id, members]) => {
+    return { id, members, dollars: family.places.get(id)!.travel_minutes * rate };
   });
-  const byCover = [...covers].map(([cover, members]) => {
-    const dollars = coverMinutes(family, cover) * rate;
-    return { members, price: (s: Situation) => (s.opened.has(cover) ? 0 : dollars) };
+  const covers = [...behind].map(([id, members]) => {
+    return { id, members, dollars: coverMinutes(family, id) * rate };
   });
-  return { places: byPlace, covers: byCover, clusters: [...byPlace, ...byCover] };
+  const placeOf = new Int32Array(needs.repairs.length).fill(-1);
+  places.forEach(({ members }, p) => members.forEach((r) => (placeOf[r] = p)));
+  return { places, covers, placeOf };
 }
 
 function push(lists: Map<string, number[]>, key: string, value: number): void {
@@ -106,25 +116,39 @@ function push(lists: Map<string, number[]>, key: string, value: number): void {
   else list.push(value);
 }
 
-/** Prices repairing on from each row of masses, in the situation of the row. */
+/** What is still to be paid once in a situation, and what is still to be had. */
+export function openingOf(needs: NeedTable, situation: Situation): Opening {
+  const { places, covers } = pricesOf(needs);
+  return {
+    places: Float64Array.from(places, (p) => (p.id === situation.place ? 0 : p.dollars)),
+    covers: Float64Array.from(covers, (c) => (situation.opened.has(c.id) ? 0 : c.dollars)),
+    free: Uint8Array.from(needs.repairs, (repair) => (situation.done.has(repair.id) ? 0 : 1)),
+  };
+}
+
+/** Prices repairing on from each row of masses, with what is still to be paid for the row. */
 export function tailCost(
   needs: NeedTable,
   masses: Masses,
-  situations: readonly Situation[],
+  openings: readonly Opening[],
 ): Float64Array {
   const tail = new Tail(needs, masses.ids);
-  return Float64Array.from(masses.rows, (row, i) => tail.cost(row, situations[i]!));
+  return Float64Array.from(masses.rows, (row, i) => tail.cost(row, openings[i]!));
 }
 
 /** Works out one row after the other in the same arrays. */
-class Tail {
+export class Tail {
   private readonly prices: Prices;
   private readonly least: Float64Array;
   private readonly chance: Float64Array;
   private readonly price: Float64Array;
-  private readonly own: Float64Array;
-  private readonly inner: Float64Array;
-  private readonly key: Float64Array;
+  /**
+   * Chance over cost, in single precision: what differs in the last bits alone is equal and goes
+   * by position, on every machine alike.
+   */
+  private readonly own: Float32Array;
+  private readonly inner: Float32Array;
+  private readonly key: Float32Array;
   private readonly rank: Int32Array;
   private readonly ended: Float64Array;
   private readonly solved: Float64Array;
@@ -132,10 +156,8 @@ class Tail {
   private readonly helped: readonly Int32Array[];
   /** The repairs that could help, the first `count` entries. */
   private readonly order: Int32Array;
-  private readonly there: Uint8Array;
+  private readonly likely: Int32Array;
   private count = 0;
-  private free: Uint8Array = new Uint8Array();
-  private readonly freed = new Map<ReadonlySet<string>, Uint8Array>();
   /** Per condition column, the place of its first fixer in the order. */
   private readonly first: Int32Array;
   /** The condition columns that occur in the needs used. */
@@ -150,12 +172,12 @@ class Tail {
     const n = needs.repairs.length;
     this.chance = new Float64Array(n);
     this.price = new Float64Array(n);
-    this.own = new Float64Array(n);
-    this.inner = new Float64Array(n);
-    this.key = new Float64Array(n);
+    this.own = new Float32Array(n);
+    this.inner = new Float32Array(n);
+    this.key = new Float32Array(n);
     this.rank = new Int32Array(n);
-    this.order = new Int32Array(n);
-    this.there = new Uint8Array(n);
+    this.order = Int32Array.from({ length: n }, (_, r) => r);
+    this.likely = new Int32Array(n);
     this.ended = new Float64Array(n + 1);
     this.solved = new Float64Array(n + 1);
     this.paid = new Float64Array(n);
@@ -170,26 +192,16 @@ class Tail {
     );
   }
 
-  cost(mass: Float64Array, situation: Situation): number {
-    this.free = this.freeIn(situation.done);
-    const leaving = this.weigh(mass);
-    this.block(situation);
+  cost(mass: Float64Array, opening: Opening): number {
+    const leaving = this.weigh(mass, opening.free);
+    this.block(opening);
     this.sort();
     this.mend(mass);
-    return this.stop(mass, leaving, situation);
-  }
-
-  private freeIn(done: ReadonlySet<string>): Uint8Array {
-    let found = this.freed.get(done);
-    if (found === undefined) {
-      found = Uint8Array.from(this.needs.repairs, (repair) => (done.has(repair.id) ? 0 : 1));
-      this.freed.set(done, found);
-    }
-    return found;
+    return this.stop(mass, leaving, opening);
   }
 
   /** Chance that each repair removes something needed; returns the cost of leaving at once. */
-  private weigh(mass: Float64Array): number {
+  private weigh(mass: Float64Array, free: Uint8Array): number {
     const { chance, ids } = this;
     const { repairs } = this.needs;
     const { owed } = this.prices;
@@ -199,41 +211,52 @@ class Tail {
       const m = mass[u]!;
       if (m === 0) continue;
       leaving += m * owed[ids[u]!]!;
-      for (const r of this.helped[u]!) chance[r]! += m;
+      const helped = this.helped[u]!;
+      for (let i = 0; i < helped.length; i++) chance[helped[i]!]! += m;
     }
     for (let r = 0; r < chance.length; r++) {
-      chance[r] = this.free[r] ? chance[r]! * repairs[r]!.success : 0;
+      chance[r] = free[r] ? chance[r]! * repairs[r]!.success : 0;
     }
     return leaving;
   }
 
   /** Chance over cost of the block each repair belongs to. */
-  private block(situation: Situation): void {
+  private block(opening: Opening): void {
     const { chance, price, own, inner, key } = this;
+    const { places, covers } = this.prices;
     for (let r = 0; r < chance.length; r++) {
       price[r] = this.least[r]!;
       own[r] = chance[r]! / price[r]!;
-      key[r] = own[r]!;
     }
-    for (const cover of this.prices.covers) this.absorb(cover.members, cover.price(situation));
+    key.set(own);
+    for (let c = 0; c < covers.length; c++) this.absorb(covers[c]!.members, opening.covers[c]!);
     inner.set(key);
-    for (const place of this.prices.places) this.absorb(place.members, place.price(situation));
+    for (let p = 0; p < places.length; p++) this.absorb(places[p]!.members, opening.places[p]!);
   }
 
   private absorb(members: readonly number[], opening: number): void {
-    const { chance, price, own, key } = this;
-    const likely = members.filter((r) => chance[r]! > 0);
-    if (likely.length === 0) return;
-    likely.sort((a, b) => key[b]! - key[a]! || own[b]! - own[a]! || a - b);
+    const { chance, price, own, key, likely } = this;
+    let count = 0;
+    for (let i = 0; i < members.length; i++) {
+      const r = members[i]!;
+      if (chance[r]! === 0) continue;
+      let at = count++;
+      while (at > 0 && goesBefore(key, own, r, likely[at - 1]!)) {
+        likely[at] = likely[at - 1]!;
+        at -= 1;
+      }
+      likely[at] = r;
+    }
+    if (count === 0) return;
     price[likely[0]!]! += opening;
     let won = 0;
     let paid = 0;
     let best = -1;
     let most = -1;
-    for (let i = 0; i < likely.length; i++) {
+    for (let i = 0; i < count; i++) {
       won += chance[likely[i]!]!;
       paid += price[likely[i]!]!;
-      const ratio = won / paid;
+      const ratio = Math.fround(won / paid);
       if (ratio > most) {
         most = ratio;
         best = i;
@@ -244,19 +267,11 @@ class Tail {
 
   /** Order of the repairs that could help: by block, then by cover, then by themselves. */
   private sort(): void {
-    const { chance, rank, order, there } = this;
-    there.fill(0);
-    let count = 0;
-    for (let i = 0; i < this.count; i++) {
-      const r = order[i]!;
-      if (chance[r]! > 0) {
-        there[r] = 1;
-        order[count++] = r;
-      }
-    }
-    for (let r = 0; r < chance.length; r++) if (chance[r]! > 0 && !there[r]) order[count++] = r;
-    this.count = count;
+    const { chance, rank, order } = this;
     this.insert();
+    let count = 0;
+    while (count < order.length && chance[order[count]!]! > 0) count += 1;
+    this.count = count;
     rank.fill(chance.length);
     for (let i = 0; i < count; i++) rank[order[i]!] = i;
   }
@@ -264,7 +279,7 @@ class Tail {
   /** Sorts by insertion: the order of the row before is nearly that of this one. */
   private insert(): void {
     const { order } = this;
-    for (let i = 1; i < this.count; i++) {
+    for (let i = 1; i < order.length; i++) {
       const r = order[i]!;
       let at = i;
       while (at > 0 && this.comesBefore(r, order[at - 1]!)) {
@@ -275,8 +290,11 @@ class Tail {
     }
   }
 
+  /** Whether a repair comes before another; what could not help comes last. */
   private comesBefore(a: number, b: number): boolean {
-    const { key, inner, own } = this;
+    const { chance, key, inner, own } = this;
+    if (chance[a]! === 0) return false;
+    if (chance[b]! === 0) return true;
     if (key[a] !== key[b]) return key[a]! > key[b]!;
     if (inner[a] !== inner[b]) return inner[a]! > inner[b]!;
     return own[a] !== own[b] ? own[a]! > own[b]! : a < b;
@@ -311,17 +329,25 @@ class Tail {
     }
   }
 
-  /** The least over leaving at once and stopping after the first k repairs. */
-  private stop(mass: Float64Array, leaving: number, situation: Situation): number {
-    const { order, paid, rank, ended, solved } = this;
+  /** Cost of the repairs in their order, each cover put on its first user. */
+  private pay(opening: Opening): void {
+    const { order, paid, rank } = this;
+    const { covers } = this.prices;
     for (let k = 0; k < this.count; k++) paid[order[k]!] = this.least[order[k]!]!;
-    for (const { members, price } of this.prices.clusters) {
+    for (let c = 0; c < covers.length; c++) {
       let first = -1;
-      for (const r of members) {
+      for (const r of covers[c]!.members) {
         if (rank[r]! < rank.length && (first < 0 || rank[r]! < rank[first]!)) first = r;
       }
-      if (first >= 0) paid[first]! += price(situation);
+      if (first >= 0) paid[first]! += opening.covers[c]!;
     }
+  }
+
+  /** The least over leaving at once and stopping after the first k repairs. */
+  private stop(mass: Float64Array, leaving: number, opening: Opening): number {
+    const { order, paid, ended, solved } = this;
+    const { places, placeOf } = this.prices;
+    this.pay(opening);
     let left = 0;
     for (let u = 1; u < mass.length; u++) left += mass[u]!;
     let best = leaving;
@@ -329,8 +355,15 @@ class Tail {
     let spent = 0;
     let mended = 0;
     let relieved = 0;
+    let at = -1;
     for (let k = 0; k < this.count; k++) {
-      running += paid[order[k]!]!;
+      const r = order[k]!;
+      const place = placeOf[r]!;
+      running += paid[r]!;
+      if (place >= 0 && place !== at) {
+        running += at < 0 ? opening.places[place]! : places[place]!.dollars;
+        at = place;
+      }
       spent += ended[k]! * running;
       mended += ended[k]!;
       relieved += solved[k]!;
@@ -341,43 +374,66 @@ class Tail {
   }
 }
 
+function goesBefore(key: Float32Array, own: Float32Array, a: number, b: number): boolean {
+  return key[a] !== key[b] ? key[a]! > key[b]! : own[a]! > own[b]!;
+}
+
 /** Cost of each row if the truth were told: only the repairs it needs, or the call-back. */
 export function revealedCost(
   needs: NeedTable,
   masses: Masses,
-  situations: readonly Situation[],
+  openings: readonly Opening[],
   done: ReadonlySet<string>,
 ): Float64Array {
-  const prices = pricesOf(needs);
-  const isDone = needs.repairs.map((repair) => done.has(repair.id));
-  const { clusters } = prices;
-  const alone = new Float64Array(masses.ids.length);
-  const users: Int32Array[] = [];
-  masses.ids.forEach((id, u) => {
-    const wanted = prices.wanted[id]!;
-    const lasting = wanted.some((r) => isDone[r]) ? 0 : needs.lasting[id]!;
-    const repairs = wanted.reduce((sum, r) => sum + prices.cost[r]!, 0);
-    alone[u] = id === 0 ? 0 : repairs * lasting + prices.owed[id]! * (1 - lasting);
-    users.push(
-      Int32Array.from(
-        clusters.flatMap(({ members }, c) => (wanted.some((r) => members.includes(r)) ? [c] : [])),
-      ),
+  const told = new Revealed(needs, masses.ids, done);
+  return Float64Array.from(masses.rows, (row, i) => told.cost(row, openings[i]!));
+}
+
+/** Prices one row after the other with the truth told. */
+export class Revealed {
+  private readonly alone: Float64Array;
+  private readonly owed: Float64Array;
+  private readonly places: readonly Int32Array[];
+  private readonly covers: readonly Int32Array[];
+
+  constructor(needs: NeedTable, ids: Int32Array, done: ReadonlySet<string>) {
+    const prices = pricesOf(needs);
+    const isDone = needs.repairs.map((repair) => done.has(repair.id));
+    this.owed = Float64Array.from(ids, (id) => prices.owed[id]!);
+    this.alone = Float64Array.from(ids, (id) => {
+      if (id === 0) return 0;
+      const wanted = prices.wanted[id]!;
+      const lasting = wanted.some((r) => isDone[r]) ? 0 : needs.lasting[id]!;
+      const repairs = wanted.reduce((sum, r) => sum + prices.cost[r]!, 0);
+      return repairs * lasting + prices.owed[id]! * (1 - lasting);
+    });
+    const coversOfRepair: number[][] = needs.repairs.map(() => []);
+    prices.covers.forEach(({ members }, c) => members.forEach((r) => coversOfRepair[r]!.push(c)));
+    const wantedBy = (id: number): number[] => Array.from(prices.wanted[id]!);
+    const placesBy = (id: number): number[] =>
+      wantedBy(id).flatMap((r) => (prices.placeOf[r]! < 0 ? [] : [prices.placeOf[r]!]));
+    this.places = Array.from(ids, (id) => Int32Array.from(new Set(placesBy(id))));
+    this.covers = Array.from(ids, (id) =>
+      Int32Array.from(new Set(wantedBy(id).flatMap((r) => coversOfRepair[r]!))),
     );
-  });
-  return Float64Array.from(masses.rows, (row, i) => {
-    const opening = clusters.map((cluster) => cluster.price(situations[i]!));
+  }
+
+  cost(row: Float64Array, opening: Opening): number {
     let told = 0;
     let leaving = 0;
     for (let u = 0; u < row.length; u++) {
       const m = row[u]!;
       if (m === 0) continue;
-      let dollars = alone[u]!;
-      for (const c of users[u]!) dollars += opening[c]!;
+      let dollars = this.alone[u]!;
+      const places = this.places[u]!;
+      const covers = this.covers[u]!;
+      for (let i = 0; i < places.length; i++) dollars += opening.places[places[i]!]!;
+      for (let i = 0; i < covers.length; i++) dollars += opening.covers[covers[i]!]!;
       told += m * dollars;
-      leaving += m * prices.owed[masses.ids[u]!]!;
+      leaving += m * this.owed[u]!;
     }
     return Math.min(told, leaving);
-  });
+  }
 }
 
 /** Entropy of a row times its sum, in bits. */
@@ -391,4 +447,3 @@ export function entropyBits(row: Float64Array): number {
   }
   return total * Math.log2(Math.max(total, TINY)) - logs;
 }
-

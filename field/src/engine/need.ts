@@ -42,19 +42,22 @@ export function needTable(family: Family): NeedTable {
     helped.push(leftBy(numbers.sets[i]!, fixers, repairs, family, numbers));
     if (i + 1 === listed && numbers.sets.length < CLOSED_AT * start) listed = numbers.sets.length;
   }
-  const sets = numbers.sets;
-  while (helped.length < sets.length) helped.push([]);
-  const table: NeedTable = {
-    family,
-    sets,
-    ofWorld,
-    repairs,
-    helped,
-    fixers,
-    lasting: lastingOf(sets, fixers, repairs),
-  };
+  while (helped.length < numbers.sets.length) helped.push([]);
+  const table = tableOf(family, numbers.sets, ofWorld, repairs, helped);
   made.set(family, table);
   return table;
+}
+
+/** A table of these needs and repairs, with what follows from them. */
+export function tableOf(
+  family: Family,
+  sets: readonly ArrayLike<number>[],
+  ofWorld: Int32Array,
+  repairs: readonly Repair[],
+  helped: readonly (readonly Left[])[],
+): NeedTable {
+  const fixers = fixersOf(family, repairs);
+  return { family, sets, ofWorld, repairs, helped, fixers, lasting: lastingOf(sets, fixers, repairs) };
 }
 
 class Numbers {
@@ -116,7 +119,7 @@ function lastingOf(
   );
 }
 
-/** For every needs the needs left after the repair did its work. */
-export function targetsOf(needs: NeedTable, repair: number, need: number): number {
+/** The needs left after the repair did its work. */
+export function targetOf(needs: NeedTable, repair: number, need: number): number {
   return needs.helped[need]!.find((left) => left.repair === repair)?.target ?? need;
 }
