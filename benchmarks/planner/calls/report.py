@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 
 NO_DEPARTURE: Final = "none"
 
+FEWEST: Final = 10
+"""Fewer calls than this are no row of the table."""
+
 
 @dataclass(frozen=True)
 class Study:
@@ -171,7 +174,8 @@ def _comparisons(plays: Plays) -> Iterator[str]:
 def _robustness(study: Study) -> Iterator[str]:
     yield "## Departure by departure"
     yield ""
-    yield "Promised is what the first step of the call was said to cost until a proven fix."
+    yield "Promised is what the first step of the call was said to cost until a proven fix. A"
+    yield f"departure with fewer than {FEWEST} calls has no row."
     yield ""
     rivals = [p for p in PRACTICE if any(p in found for found in study.plays.values())]
     heads = ["departure", "calls", "minutes", "times clairvoyant"]
@@ -181,7 +185,7 @@ def _robustness(study: Study) -> Iterator[str]:
     yield f"| {' | '.join(heads)} |"
     yield "|---" * len(heads) + "|"
     for departure in study.order():
-        if study.pooled(departure)[0].get(OURS):
+        if len(study.pooled(departure)[0].get(OURS, {})) >= FEWEST:
             yield _robust_row(study, departure, rivals)
     yield ""
     yield from _outside(study)
