@@ -15,7 +15,8 @@ export const DANGER = "danger";
 /** What a call still owes before it may be closed. */
 export interface Standing {
   readonly situation: Situation;
-  readonly works: number;
+  /** Chance that the system works and that nothing is left which will stop it again. */
+  readonly lasts: number;
   readonly proven: boolean;
   readonly mayRun: boolean;
   readonly owed: number;
@@ -25,23 +26,29 @@ export interface Standing {
 export function standingOf(kept: Kept, belief: Belief, situation: Situation): Standing {
   const { family } = kept;
   const { SOLVED, RUN_ON_PHONE } = family.constants;
-  let works = 0;
-  kept.worlds.forEach((w, i) => {
-    if (family.works[w]) works += kept.chance[i]!;
-  });
+  const works = shareKept(kept, family.works);
   const proven = wasProven(belief, situation);
   const untried = belief.verdict === null && !proven;
   const least = situation.onPhone ? RUN_ON_PHONE : 1 - SOLVED;
+  const putOff = situation.deferred.has(SYSTEM) || situation.done.has(SYSTEM);
   let minutes = 0;
   for (const id of situation.unproven) minutes += family.checks.get(id)?.minutes ?? 0;
   return {
     situation,
-    works,
+    lasts: shareKept(kept, family.lasts),
     proven,
-    mayRun: untried && !situation.deferred.has(SYSTEM) && works >= least,
+    mayRun: untried && !putOff && works >= least,
     owed: minutes * family.dollarsPerMinute,
     toRun: untried ? works * family.proofMinutes * family.dollarsPerMinute : 0,
   };
+}
+
+function shareKept(kept: Kept, marked: Uint8Array): number {
+  let sum = 0;
+  kept.worlds.forEach((w, i) => {
+    if (marked[w]) sum += kept.chance[i]!;
+  });
+  return sum;
 }
 
 const LOOKING: ReadonlySet<StepKind> = new Set(["ask", "look", "measure", "go"]);
@@ -72,12 +79,12 @@ export function endings(kept: Kept, onSite: number, standing: Standing): Step[] 
     const rest = onSite + owedAfter(family, "go", GO, standing);
     steps.push(bare("go", GO, "Send the technician", family.dispatchMinutes * rate, rest));
   }
-  const solved = standing.works >= family.constants.SOLVED;
+  const solved = standing.lasts >= family.constants.SOLVED;
   if (solved && standing.proven && situation.unproven.size === 0) {
     return [...steps, bare("stop", LEAVE_ID, "Done: close the call", 0, leaving)];
   }
   const cost = Math.min(leaving, family.referMinutes * rate);
-  const rest = leaving - cost + (solved ? anotherVisit(family, standing) : 0);
+  const rest = leaving - cost + standing.lasts * anotherVisit(family, standing);
   return [...steps, bare("refer", LEAVE_ID, "Hand the job over", cost, rest)];
 }
 

@@ -115,6 +115,12 @@ export function checkAllowed(check: Check, situation: Situation): boolean {
   return check.phone && !onlyForTechnicians(check.requires);
 }
 
+/** Whether a proof that is owed may be made now; a caller proves what a caller mended. */
+export function proofAllowed(proof: Check, situation: Situation): boolean {
+  if (situation.deferred.has(proof.id)) return false;
+  return !(situation.onPhone && onlyForTechnicians(proof.requires));
+}
+
 export function repairAllowed(repair: Repair, situation: Situation): boolean {
   if (situation.done.has(repair.id) || situation.deferred.has(repair.id)) return false;
   if (repair.defeats_safety) return false;
