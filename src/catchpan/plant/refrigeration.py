@@ -47,7 +47,7 @@ carried on from there (charge)."""
 EMPTY_CHARGE: Final = 0.1
 """Share of the charge at which nothing circulates any more (assumed)."""
 
-READINGS: Final = (
+INSTRUMENTS: Final = (
     "evaporating_k",
     "condensing_k",
     "suction_line_k",
@@ -57,9 +57,10 @@ READINGS: Final = (
     "outdoor_leaving_k",
     "compressor_a",
     "condensate_kg_s",
-    "net_w",
-    "sensible_w",
 )
+"""What instruments tell of the circuit."""
+
+READINGS: Final = (*INSTRUMENTS, "net_w", "sensible_w")
 """What is kept of an operating point, column by column, as the cycle model names it."""
 
 COLUMN: Final = {name: j for j, name in enumerate(READINGS)}

@@ -10,21 +10,12 @@ from typing import Final, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from catchpan.plant.refrigeration import INSTRUMENTS
 from catchpan.units.errors import UnknownName
 
 Array = NDArray[np.float64]
 
-VARIABLES: Final = (
-    "evaporating_k",
-    "condensing_k",
-    "suction_line_k",
-    "liquid_line_k",
-    "discharge_k",
-    "indoor_leaving_k",
-    "outdoor_leaving_k",
-    "compressor_a",
-    "condensate_kg_s",
-)
+VARIABLES: Final = INSTRUMENTS
 """The panel's vector, by the names of the plant's readings."""
 
 WEATHER: Final = ("outdoor_k", "indoor_k", "indoor_wet_bulb_k")
