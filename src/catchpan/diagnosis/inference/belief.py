@@ -5,7 +5,8 @@ Conventions, all stated where they are coded:
 * what comes and goes shows, or does not show, for all readings of one moment alike: all that a
   caller reports is one moment, all that a technician reads between two repairs is another, and
   before each moment the state is drawn anew;
-* the world outside the library finds every answer of a check equally likely;
+* the world outside the library finds every answer of a check equally likely the first time, and
+  after a repair mostly the answer from before it;
 * repeats of one check are no independent witnesses: their mean log-likelihood counts once;
 * readings of the running circuit go together: they are weighed jointly, by the family's panels;
 * a repair begins a new stage: readings before it stay evidence about the state before it.
@@ -38,6 +39,11 @@ PROOF_ERROR: Final = 0.02
 TAKEN_FOR_WORKING: Final = 0.35
 """Chance that "it works now" is said of a system that runs and falls short (assumed): it is watched
 for minutes, and no proof has measured it yet."""
+
+
+STAYS: Final = 0.7
+"""Chance that a check shows outside the library what it showed before a repair (assumed):
+no repair of ours has touched it, so the same answer once more is no new witness against it."""
 
 
 @dataclass(frozen=True)
@@ -171,7 +177,15 @@ class Belief:
         table = self.table(check)
         rows = [log_likelihood(self.family, reading, table) for reading in repeats]
         result: NDArray[np.float64] = np.mean(rows, axis=0)
+        before = self._read_before.get(check.id)
+        if before is not None:
+            result[self.family.other] = np.mean([_as_before(check, before, r) for r in repeats])
         return result
+
+    @cached_property
+    def _read_before(self) -> dict[str, Reading]:
+        """The last reading of every check in former stages."""
+        return {r.check_id: r for r in self.earlier}
 
     def probabilities(self) -> NDArray[np.float64]:
         """Shape (n_worlds,), sums to 1."""
@@ -217,6 +231,13 @@ class Belief:
         """Belief after the whole system was run and judged; see ``verdict_chance``."""
         start = self.start + np.log(verdict_chance(self.family, worked=worked))
         return replace(self, start=start, verdict=worked)
+
+
+def _as_before(check: CheckModel, before: Reading, now: Reading) -> float:
+    """Log of the chance of a reading outside the library where the check was read before."""
+    even = (1.0 - STAYS) / len(check.outcomes)
+    same = outcome_position(check, before) == outcome_position(check, now)
+    return float(np.log(even + STAYS * same))
 
 
 def verdict_chance(family: Family, *, worked: bool) -> NDArray[np.float64]:

@@ -292,8 +292,16 @@ def _runs_on(bench: Bench, sets: Sequence[Conditions]) -> NDArray[np.bool_]:
     return seen_working(bench, grown(bench, sets))
 
 
+NOT_PROBED: Final = frozenset({"history", "reset", "option"})
+ON_PANELS: Final = frozenset({"cycle"})
+
+
 def new_bench(
-    plant: Plant, description: Description, data: Catalog, demands: Sequence[str]
+    plant: Plant,
+    description: Description,
+    data: Catalog,
+    demands: Sequence[str],
+    left_out: frozenset[str] = ON_PANELS,
 ) -> Bench:
     """Put a plant on a bench with every probe it has a place for.
 
@@ -307,6 +315,8 @@ def new_bench(
         Checks, proofs and consequences.
     demands : sequence of str
         Demands the archetype knows.
+    left_out : frozenset of str, optional
+        Quantities that are not read one by one; by default those a family keeps on its panels.
     """
     signals: set[str] = set()
     for demand in demands:
@@ -320,7 +330,7 @@ def new_bench(
     physical = {
         name: probe
         for name, probe in probes.items()
-        if probe.observe.quantity not in {"history", "reset", "option", "cycle"}
+        if probe.observe.quantity not in NOT_PROBED | left_out
         and probe.demand in demands
         and probe.fits(plant, frozenset(signals))
     }
