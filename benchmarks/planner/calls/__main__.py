@@ -64,6 +64,7 @@ def _play(stage: Stage, run: Run, asked: argparse.Namespace) -> None:
     wanted = _words(asked.policies, ",") or tuple(policies())
     chosen = {name: policy for name, policy in policies().items() if name in wanted}
     done = run.played()
+    stage.ready()
     start = time.monotonic()
     run.begin(SEED, this_commit())
     for call in range(asked.calls):

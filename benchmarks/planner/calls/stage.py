@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
@@ -15,6 +15,7 @@ from catchpan.diagnosis.planning.expected_cost import repair_cost
 from catchpan.diagnosis.planning.job import Job
 from catchpan.diagnosis.planning.practice import practice_of
 from catchpan.diagnosis.rehearsal.clairvoyant import Clairvoyant, needed_repairs
+from catchpan.diagnosis.rehearsal.departure import Departure
 from catchpan.diagnosis.rehearsal.drawing import Complaint, Drawing
 from catchpan.diagnosis.rehearsal.luck import Luck
 from catchpan.diagnosis.rehearsal.play import Play
@@ -27,8 +28,8 @@ from catchpan.diagnosis.worlds.compiled import compiled
 if TYPE_CHECKING:
     from catchpan.diagnosis.planning.policy import Policy
     from catchpan.diagnosis.planning.practice import Practice
-    from catchpan.diagnosis.rehearsal.departure import Departure
     from catchpan.diagnosis.rehearsal.plant_home import PlantHome
+    from catchpan.diagnosis.rehearsal.unit import Unit
     from catchpan.diagnosis.worlds.compiled import FamilyShelf
     from catchpan.diagnosis.worlds.description import Description
     from catchpan.diagnosis.worlds.family import Family
@@ -38,6 +39,13 @@ UNITS: Final = 4
 
 UNKNOWN_SHARE: Final = 0.1
 """Share of the roots that the planner's catalog lacks where calls come from outside of it."""
+
+
+@lru_cache(maxsize=2)
+def _units(setting: Setting, spread: Departure, seed: int) -> tuple[Unit, ...]:
+    """Return the units that are out there; departures with the same spread have the same ones."""
+    data = catalog()
+    return units(setting.description(data), data, spread, UNITS, seed)
 
 
 @dataclass(eq=False)
@@ -106,12 +114,19 @@ class Stage:
         """The hidden calls, with every unit simulated in every world beforehand."""
         if self.departure is None:
             raise TypeError("the planner's own worlds are not drawn from a pool")
-        data = catalog()
-        out_there = units(self.description, data, self.departure, UNITS, self.seed)
+        spread = Departure(
+            plant_log_sd=self.departure.plant_log_sd,
+            severity_log_sd=self.departure.severity_log_sd,
+        )
+        out_there = _units(self.setting, spread, self.seed)
         for unit in out_there:
             unit.run([w.conditions for w in self.pool.worlds])
         complaint = Complaint(self.setting.complaint, SAYS)
         return Drawing(self.pool, self.unknown, complaint, self.departure, out_there, self.seed)
+
+    def ready(self) -> None:
+        """Compile and simulate what every call needs, before the first one is played."""
+        _ = self.family if self.departure is None else (self.family, self.drawing)
 
     def home(self, call: int) -> PlantHome | TableHome:
         """Return the home of one call, as new."""
