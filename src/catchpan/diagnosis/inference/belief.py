@@ -159,7 +159,8 @@ class Belief:
         found = self._tables.get(check.id)
         if found is None:
             view = self.views[check.look.demand]
-            found = self._tables[check.id] = view.table(check.look, check.outcomes)
+            outside = likelihood_table(self.family, check)[self.family.other]
+            found = self._tables[check.id] = view.table(check.look, check.outcomes, outside)
         return found
 
     def _is_read(self, look: PanelLook) -> bool:
@@ -352,11 +353,10 @@ def _scaled_density(family: Family, check: CheckModel, reading: Reading) -> NDAr
 def _moved(
     family: Family, weights: NDArray[np.float64], targets: NDArray[np.intp], success: float
 ) -> tuple[NDArray[np.float64], float]:
-    """Push the weights through a repair; the share without a target goes to OTHER."""
+    """Push the weights through a repair; a share without a target goes outside the library."""
     absent = targets < 0
     lost = float(weights[absent].sum()) * success
-    reached = np.where(absent, np.arange(len(targets)), targets)
-    if family.other.any():
-        reached = np.where(absent, int(np.flatnonzero(family.other)[0]), reached)
+    beyond = np.where(family.outside < 0, np.arange(len(targets)), family.outside)
+    reached = np.where(absent, beyond, targets)
     moved = np.bincount(reached, weights=success * weights, minlength=len(weights))
     return moved + (1.0 - success) * weights, lost
