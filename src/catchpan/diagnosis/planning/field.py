@@ -8,7 +8,7 @@ exact where the whole family fits into the field.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Literal
 
@@ -138,13 +138,14 @@ class Field:
     def spot(self, situation: Situation, only: frozenset[str] | None = None) -> Spot:
         """Prepare a situation: the checks and repairs allowed in it, or only some of them."""
         family, acts, columns, at = self.needs.family, list[Act](), list[int](), 0
+        bare = situation.with_done(frozenset())
         for check_id, span in zip(self.checks, self.spans, strict=True):
             check = family.checks[check_id]
             if (only is not None and check_id not in only) or not check_allowed(check, situation):
                 continue
-            ready = prepare(family, situation, check.place, check.requires, check.group)
+            ready = prepare(family, bare, check.place, check.requires, check.group)
             spent = (ready.minutes + check.minutes) * family.dollars_per_minute + check.hazard_cost
-            after = replace(ready.after, done=ready.after.done | {check_id})
+            after = ready.after.with_done(situation.done | {check_id})
             rows = slice(at, at + span.stop - span.start)
             acts.append(Act("check", check_id, spent, after, rows, -1))
             columns += range(span.start, span.stop)
@@ -154,24 +155,26 @@ class Field:
             wanted = only is None or repair.id in only
             if not wanted or not repair_allowed(repair, situation):
                 continue
-            ready = prepare(family, situation, repair.place, repair.requires)
+            ready = prepare(family, bare, repair.place, repair.requires)
             spent = (ready.minutes + repair.minutes) * family.dollars_per_minute
             spent += repair.dollars + repair.hazard_cost + proof_cost(family, repair)
-            after = replace(ready.after, done=ready.after.done | {repair.id})
+            after = ready.after.with_done(situation.done | {repair.id})
             acts.append(Act("repair", repair.id, spent, after, slice(at, at + 1), position))
             repaired.append(position)
             at += 1
         if only is not None and SYSTEM in only:
             spent = family.proof_minutes * family.dollars_per_minute
-            after = replace(situation, done=situation.done | {SYSTEM})
+            after = situation.with_done(situation.done | {SYSTEM})
             acts.append(Act("run", SYSTEM, spent, after, slice(at, at + 1), -1))
-        where = [act.after for act in acts for _ in range(act.rows.stop - act.rows.start)]
+        where = [act.after for act in acts]
+        rows_of = np.array([act.rows.stop - act.rows.start for act in acts], dtype=np.intp)
+        once = openings(family, where)
         return Spot(
             tuple(acts),
             np.array(columns, dtype=np.intp),
             np.array(repaired, dtype=np.intp),
-            openings(family, where),
-            free_repairs(self.needs, where),
+            Openings(once.places.repeat(rows_of, axis=0), once.covers.repeat(rows_of, axis=0)),
+            free_repairs(self.needs, where).repeat(rows_of, axis=0),
         )
 
     def masses(self, weights: NDArray[np.float64], spot: Spot) -> NDArray[np.float64]:
