@@ -24,6 +24,9 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
 SEED: Final = 20_261
+TOGETHER: Final = 40
+"""The homes of so many calls are simulated at once."""
+
 FOLDER: Final = Path(".cache/planner")
 
 
@@ -64,12 +67,14 @@ def _play(stage: Stage, run: Run, asked: argparse.Namespace) -> None:
     wanted = _words(asked.policies, ",") or tuple(policies())
     chosen = {name: policy for name, policy in policies().items() if name in wanted}
     done = run.played()
-    stage.ready()
+    stage.ready(range(min(asked.calls, TOGETHER)))
     start = time.monotonic()
     run.begin(SEED, this_commit())
     for call in range(asked.calls):
         if time.monotonic() - start > 60.0 * asked.minutes:
             break
+        if call % TOGETHER == 0:
+            stage.ready(range(call, min(call + TOGETHER, asked.calls)))
         for name, policy in chosen.items():
             if (call, name) not in done:
                 run.add(stage.played(call, name, policy))

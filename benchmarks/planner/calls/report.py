@@ -23,6 +23,9 @@ if TYPE_CHECKING:
 
 NO_DEPARTURE: Final = "none"
 
+COMPARED: Final = (CLAIRVOYANT, OURS, *PRACTICE)
+"""Whose calls are pooled; the rules of the books are slower and played on fewer calls."""
+
 FEWEST: Final = 10
 """Fewer calls than this are no row of the table."""
 
@@ -35,15 +38,22 @@ class Study:
     heads: tuple[dict[str, str], ...]
     folder: Path
 
-    def pooled(self, departure: str) -> tuple[Plays, int]:
-        """Return the calls of a departure that every policy played, and those left out."""
-        return paired(self.plays[departure])
+    def pooled(self, departure: str, *, books: bool = False) -> tuple[Plays, int]:
+        """Return the calls of a departure that all played, and how many were left out.
+
+        All are catchpan, who knows the cause and the habits; ``books``: the rules of the books too.
+        """
+        found = self.plays[departure]
+        if books:
+            return paired(found)
+        return paired({name: found[name] for name in COMPARED if name in found})
 
     def of_setting(self, departure: str, setting: str) -> tuple[Plays, int]:
         """Return the calls of one setting that every policy played there."""
         mine = {
             name: {k: r for k, r in found.items() if k[1] == setting}
             for name, found in self.plays[departure].items()
+            if name in COMPARED
         }
         return paired({name: found for name, found in mine.items() if found})
 
@@ -107,6 +117,7 @@ def _page(study: Study) -> Iterator[str]:
     yield ""
     yield from _goes(study)
     yield from _headline(study)
+    yield from _books(study)
     yield from _robustness(study)
     yield from _by_setting(study)
     yield from _calibration(study)
@@ -140,6 +151,25 @@ def _headline(study: Study) -> Iterator[str]:
     yield ""
     yield "![How many calls are done within so many minutes](minutes.svg)"
     yield ""
+
+
+def _books(study: Study) -> Iterator[str]:
+    """Compare with the rules of the literature, on the calls that they were played on as well."""
+    for departure in (HEADLINE, NO_DEPARTURE):
+        found = study.plays.get(departure, {})
+        if not any(name in found for name in policies() if name not in COMPARED):
+            continue
+        plays, _ = study.pooled(departure, books=True)
+        if len(plays.get(OURS, {})) < FEWEST:
+            continue
+        yield f"## Beside the rules of the books: {departure}"
+        yield ""
+        yield f"{len(plays[OURS])} calls, the same for every policy."
+        yield ""
+        yield from _table(plays)
+        yield ""
+        yield from _comparisons(plays)
+        yield ""
 
 
 def _table(plays: Plays) -> Iterator[str]:

@@ -26,6 +26,8 @@ from catchpan.diagnosis.rehearsal.unit import units
 from catchpan.diagnosis.worlds.compiled import compiled
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from catchpan.diagnosis.planning.policy import Policy
     from catchpan.diagnosis.planning.practice import Practice
     from catchpan.diagnosis.rehearsal.plant_home import PlantHome
@@ -111,7 +113,7 @@ class Stage:
 
     @cached_property
     def drawing(self) -> Drawing:
-        """The hidden calls, with every unit simulated in every world beforehand."""
+        """The hidden calls."""
         if self.departure is None:
             raise TypeError("the planner's own worlds are not drawn from a pool")
         spread = Departure(
@@ -119,14 +121,14 @@ class Stage:
             severity_log_sd=self.departure.severity_log_sd,
         )
         out_there = _units(self.setting, spread, self.seed)
-        for unit in out_there:
-            unit.run([w.conditions for w in self.pool.worlds])
         complaint = Complaint(self.setting.complaint, SAYS)
         return Drawing(self.pool, self.unknown, complaint, self.departure, out_there, self.seed)
 
-    def ready(self) -> None:
-        """Compile and simulate what every call needs, before the first one is played."""
-        _ = self.family if self.departure is None else (self.family, self.drawing)
+    def ready(self, calls: Iterable[int]) -> None:
+        """Compile and simulate what some calls need, before they are played."""
+        if self.departure is not None:
+            self.drawing.prepare(calls)
+        _ = self.family
 
     def home(self, call: int) -> PlantHome | TableHome:
         """Return the home of one call, as new."""
