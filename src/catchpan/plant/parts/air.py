@@ -24,7 +24,7 @@ class AirPath(Part):
 
     Resistances are multiples of the clean ones; shares of the clean system's pressure drop are
     filter 0.17, coil 0.42, return 0.20, supply 0.21 (pressure budget, common practice). A weak run
-    capacitor slows a blower of its kind, if little: at 65 % of its capacitance by 5 % of the air.
+    capacitor slows a blower of its kind, if little: at 65 % of its capacitance by 4 % of the air.
     """
 
     VALUES: ClassVar[Mapping[str, float]] = {
