@@ -37,7 +37,7 @@ def main() -> None:
     parser.add_argument("--calls", type=int, default=100, help="calls of each kind (100)")
     parser.add_argument("--settings", default="", help="only names that contain one of these, by ,")
     parser.add_argument("--departures", default="", help="only these names, by ;")
-    parser.add_argument("--policies", default="", help="only these names, by ,")
+    parser.add_argument("--policies", default="", help="only these names, by ;")
     parser.add_argument("--minutes", type=float, default=1e9, help="at most so long for each kind")
     parser.add_argument("--folder", type=Path, default=FOLDER, help=f"records ({FOLDER})")
     asked = parser.parse_args()
@@ -64,7 +64,7 @@ def _stages(asked: argparse.Namespace) -> Iterator[tuple[Stage, Run]]:
 
 def _play(stage: Stage, run: Run, asked: argparse.Namespace) -> None:
     """Play the calls that are missing, call by call, so that all policies have the same ones."""
-    wanted = _words(asked.policies, ",") or tuple(policies())
+    wanted = _words(asked.policies, ";") or tuple(policies())
     chosen = {name: policy for name, policy in policies().items() if name in wanted}
     done = run.played()
     stage.ready(range(min(asked.calls, TOGETHER)))
