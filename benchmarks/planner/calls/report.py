@@ -87,8 +87,10 @@ def _add(plays: dict[str, Plays], run: Run) -> None:
 
 
 def write_report(folder: Path, into: Path) -> None:
-    """Write ``RESULTS.md`` and the plots."""
+    """Write ``RESULTS.md`` and the plots, and ``FIELD.md`` where the field cases were weighed."""
     study = read_study(folder)
+    if field := list(_field_scores(study)):
+        (into / "FIELD.md").write_text("\n".join(field) + "\n", encoding="utf-8")
     (into / "RESULTS.md").write_text("\n".join(_page(study)) + "\n", encoding="utf-8")
     for departure in (OWN_TABLES, HEADLINE):
         if OURS in study.plays.get(departure, {}):
@@ -280,7 +282,8 @@ def _calibration(study: Study) -> Iterator[str]:
     for departure in (OWN_TABLES, NO_DEPARTURE, HEADLINE):
         if departure in study.plays and OURS in study.plays[departure]:
             yield from _scores(study, departure)
-    yield from _field_scores(study)
+    yield "What it says of causes in field cases, and whether it is so: [FIELD.md](FIELD.md)."
+    yield ""
 
 
 def _scores(study: Study, departure: str) -> Iterator[str]:
@@ -291,16 +294,20 @@ def _scores(study: Study, departure: str) -> Iterator[str]:
 
 
 def _field_scores(study: Study) -> Iterator[str]:
-    for leading in (True, False):
-        told = field_forecasts(study.folder, leading=leading)
-        if told:
-            yield f"### Field cases: {'the leading cause' if leading else 'the first three causes'}"
-            yield ""
-            yield "Share given to a cause from complaint and observations of the"
-            yield "[field cases](../../field_cases/RESULTS.md), and whether it was the cause."
-            yield "Families are kept small for this."
-            yield ""
-            yield from _score_lines(score(told))
+    told = {leading: field_forecasts(study.folder, leading=leading) for leading in (True, False)}
+    if not any(told.values()):
+        return
+    yield "# Field cases: does a cause lead as rightly as catchpan says"
+    yield ""
+    yield "Obtained with `python -m benchmarks.planner.calls field` and then `... report`. Share"
+    yield "given to a cause from complaint and observations of the"
+    yield "[field cases](../../field_cases/RESULTS.md), and whether it was the cause. Families are"
+    yield "kept small for this."
+    yield ""
+    for leading, forecasts in told.items():
+        yield f"## {'The leading cause' if leading else 'The first three causes'}"
+        yield ""
+        yield from _score_lines(score(forecasts))
 
 
 def _score_lines(found: Score) -> Iterator[str]:
