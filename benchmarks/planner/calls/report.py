@@ -45,7 +45,8 @@ class Study:
         """
         found = self.plays[departure]
         if books:
-            return paired(found)
+            common = set.intersection(*(set(records) for records in found.values()))
+            return paired({n: {k: r[k] for k in common} for n, r in found.items()})
         return paired({name: found[name] for name in COMPARED if name in found})
 
     def of_setting(self, departure: str, setting: str) -> tuple[Plays, int]:
