@@ -11,7 +11,7 @@ from catchpan.calls.use_case import Answer, Number
 from catchpan.cli.call import run
 from catchpan.cli.main import COMMANDS as MAIN
 from catchpan.cli.screen import Asked
-from catchpan.cli.visit import conflict
+from catchpan.cli.visit import _targets, conflict
 from catchpan.diagnosis.inference.conflict import Conflict, Suspect
 from tests.calls.one_home import OPTIONS
 from tests.cli.one_session import described_session, new_session, session_of, typed
@@ -212,3 +212,17 @@ def _ended(_: object = "") -> str:
 def test_the_commands_are_registered() -> None:
     assert {"call", "demo", "ladder"} <= set(MAIN)
     assert Asked("text").prompt == "> "
+
+
+def test_targets_stand_beside_a_reading_of_the_circuit_and_nowhere_else() -> None:
+    written: list[str] = []
+    session = described_session(typed([]), written)
+    checks = session.guide.family.checks
+    _targets(session, checks["panel/suction-line"])
+    text = " ".join(" ".join(written).split())
+    assert "For 3 tons, R-410A" in text
+    assert "Superheat [°F]: this unit's model" in text
+    assert "Subcooling" not in text
+    length = len(written)
+    _targets(session, checks["contactor/pulled-in"])
+    assert len(written) == length

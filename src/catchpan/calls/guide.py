@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Final, Literal
 from catchpan.calls.described import describe
 from catchpan.calls.progress import Mended, Progress, Spent
 from catchpan.catalog.load import Catalog, catalog
+from catchpan.diagnosis.cases.todays_targets import Todays, plate_of, todays_targets
 from catchpan.diagnosis.inference.causes import Causes, Share, rank_causes
 from catchpan.diagnosis.inference.conflict import Conflict, find_conflict
 from catchpan.diagnosis.inference.grouped import shares_of_parts
@@ -115,6 +116,11 @@ class Guide:
     def questions(self) -> tuple[Question, ...]:
         """Readings of the circuit that cannot be as they stand, and the likely mistake."""
         return questions(self.belief)
+
+    def targets(self, demand: str) -> Todays | None:
+        """Return what superheat, subcooling, split and capacity should be today, and were read."""
+        plate = plate_of(self.description, self.likeliest_setting)
+        return todays_targets(self.belief, plate, demand)
 
     @cached_property
     def conflict(self) -> Conflict | None:

@@ -14,6 +14,7 @@ from catchpan.cli.act_words import act_words
 from catchpan.cli.proof import prove
 from catchpan.cli.screen import Choice, numbered
 from catchpan.cli.take import answer_choices, asked_reading, keep_reading, take_reading
+from catchpan.diagnosis.cases.target_words import targets_heading, targets_lines
 from catchpan.diagnosis.planning.forecast import NO_FAULT
 from catchpan.diagnosis.worlds.family import OTHER
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from catchpan.cli.session import Session
     from catchpan.diagnosis.inference.conflict import Conflict
     from catchpan.diagnosis.planning.situation import Forecast, Step
+    from catchpan.diagnosis.worlds.family import CheckModel
 
 CALLS: Final = {
     "cool": ", calling for cooling",
@@ -109,6 +111,7 @@ def look(session: Session, step: Step) -> None:
     told = entry.observe.quantity == "history"
     healthy = "" if told else healthy_reading(guide, step.target)
     screen.labelled("Expect", [f"{healthy}, if all is in order."] if healthy else [])
+    _targets(session, model)
     screen.say(entry.ask)
     choices = answer_choices(entry, model)
     chances = {f.outcome_id: f for f in step.forecasts}
@@ -119,6 +122,16 @@ def look(session: Session, step: Step) -> None:
     _cost(session, entry.minutes.value)
     observed = asked_reading(session, entry, choices)
     keep_reading(session, step.target, observed)
+
+
+def _targets(session: Session, model: CheckModel) -> None:
+    """Write today's targets beside a reading of the running circuit."""
+    if model.look is None:
+        return
+    todays = session.guide.targets(model.look.demand)
+    lines = list(targets_lines(todays, model.look.of)) if todays is not None else []
+    if todays is not None and lines:
+        session.screen.labelled("Targets", [f"For {targets_heading(todays)}:", *lines])
 
 
 def _meaning(session: Session, forecast: Forecast | None) -> str:

@@ -13,6 +13,7 @@ from catchpan.cli.shelf import family_shelf
 from catchpan.cli.weigh_json import weighing_json
 from catchpan.diagnosis.cases.case import Case, case_from_text, read_case
 from catchpan.diagnosis.cases.symptom_search import Match, sure_matches
+from catchpan.diagnosis.cases.target_words import targets_heading, targets_lines
 from catchpan.diagnosis.cases.weigh import weigh as weigh_case
 from catchpan.diagnosis.cases.weighing import Cause, NextStep, Weighing
 from catchpan.diagnosis.inference.belief import Reading
@@ -72,6 +73,7 @@ def show(weighing: Weighing, matches: Sequence[Match], top: int, why: bool) -> N
     _show_causes(sheet, weighing, top)
     _show_repairs(sheet, weighing)
     _show_reasons(sheet, weighing.ranking[: top if why else 1], None if why else STRONGEST)
+    _show_targets(sheet, weighing)
     _show_rest(sheet, weighing)
     _show_steps(sheet, weighing.steps)
 
@@ -105,6 +107,14 @@ def _show_reasons(sheet: Sheet, causes: Sequence[Cause], most: int | None) -> No
         sheet.heading(f"Why {cause.title}")
         rows = [(str(s.entry), s.words, times(s.log_odds)) for s in cause.speaks[:most]]
         sheet.table(("entry", "reading", "says"), rows, right=(0,))
+
+
+def _show_targets(sheet: Sheet, weighing: Weighing) -> None:
+    if weighing.targets is not None:
+        sheet.heading("Targets today")
+        sheet.line(targets_heading(weighing.targets))
+        for line in targets_lines(weighing.targets):
+            sheet.line(line, indent=2)
 
 
 def _show_rest(sheet: Sheet, weighing: Weighing) -> None:

@@ -43,6 +43,7 @@ def weighing_json(
         "cut_mass": weighing.cut_mass,
         "set_aside": [{"entry": k, "words": w} for k, w in weighing.set_aside.items()],
         "notes": list(weighing.notes),
+        "targets": asdict(weighing.targets) if weighing.targets is not None else None,
         "complaint_read_as": [asdict(m) for m in matches],
     }
 

@@ -10,8 +10,15 @@ from catchpan.plant.parts.air import AirPath
 from catchpan.plant.parts.cooling import RefrigerantCircuit
 from catchpan.plant.plant import Plant
 
-MOTORS = ("blower.state", "compressor.state", "outdoor_fan.state", "reversing_valve.cooling")
-"""Signals that say which motors turn and where the valve stands, whatever the degree of a fault."""
+MOTORS = (
+    "blower.state",
+    "blower.torque_share",
+    "compressor.state",
+    "outdoor_fan.state",
+    "reversing_valve.cooling",
+)
+"""Signals that say which motors turn, how well the blower's pulls, and where the valve stands,
+whatever the degree of a fault."""
 
 
 def circuit_of(plant: Plant) -> RefrigerantCircuit:

@@ -13,6 +13,8 @@ from catchpan.diagnosis.cases.case import Case, Entry
 from catchpan.diagnosis.cases.case_words import words_of
 from catchpan.diagnosis.cases.measured_value import answer_of_value, weighed_as_it_is
 from catchpan.diagnosis.cases.proposal import proposed_steps
+from catchpan.diagnosis.cases.todays_reading import likeliest_setting
+from catchpan.diagnosis.cases.todays_targets import Todays, plate_of, todays_targets
 from catchpan.diagnosis.cases.weighing import (
     Cause,
     Doubt,
@@ -172,8 +174,18 @@ class _Weigher:
             cut_mass=sum(w * c.cut_mass for w, c in ranked),
             set_aside={self._number(k): self._words(k) for k in lead.set_aside},
             notes=(*self.case.notes, *(q.text for q in questions(lead.belief))),
+            targets=self._targets(),
             candidates=self.candidates,
         )
+
+    def _targets(self) -> Todays | None:
+        """Today's targets in the demand the circuit was read in, if it was read."""
+        lead = self.leading
+        for demand, view in lead.belief.views.items():
+            if view.taken:
+                setting = lead.family.settings[likeliest_setting(lead.belief)]
+                return todays_targets(lead.belief, plate_of(lead.description, setting), demand)
+        return None
 
     def _number(self, position: int) -> int:
         return self.number[id(self.told[position])]

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from catchpan.diagnosis.cases.candidate import Candidate
+from catchpan.diagnosis.cases.todays_targets import Todays
 from catchpan.diagnosis.inference.causes import Share
 from catchpan.diagnosis.inference.latent import Latent
 
@@ -158,6 +159,9 @@ class Weighing:
         Numbers and words of the entries that the likeliest system has nothing for.
     notes
         What was read into the case.
+    targets
+        Superheat, subcooling, split and capacity as they should be today in the likeliest system,
+        and how what was read stands to them; None where nothing was read off the running circuit.
     candidates
         The beliefs behind all this.
     """
@@ -178,4 +182,5 @@ class Weighing:
     cut_mass: float
     set_aside: Mapping[int, str]
     notes: tuple[str, ...]
+    targets: Todays | None = None
     candidates: tuple[Candidate, ...] = field(repr=False, compare=False, default=())

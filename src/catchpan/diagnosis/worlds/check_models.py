@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from catchpan.catalog.entry import CheckEntry, ProofEntry
 from catchpan.catalog.load import Catalog
-from catchpan.catalog.system import options_of
+from catchpan.catalog.system import options_of, prior_of_value
 from catchpan.diagnosis.worlds.bench import NEVER, Bench, Conditions
 from catchpan.diagnosis.worlds.description import Description
 from catchpan.diagnosis.worlds.family import CheckModel, NumericReading, Outcome
@@ -206,12 +206,7 @@ class CheckCompiler:
         if quantity == "history":
             return history_table(*worlds.membership, check.answers)
         if quantity == "option":
-            values = [o.id for o in self._outcomes(check)]
-            here = self.settings[k].get(check.observe.of)
-            if here is None:
-                return None
-            holds = [here] * len(worlds.conditions)
-            return option_table(values, holds, check.reliability.value)
+            return self._option_rows(check, k)
         if quantity == "reset":
             return self._reset(check, worlds)
         blur = check.blur.value if check.blur is not None else 0.0
@@ -223,6 +218,17 @@ class CheckCompiler:
             ),
             whenever=check.complaint,
         )
+
+    def _option_rows(self, check: CheckEntry, k: int) -> Table | None:
+        """By the setting; what no setting tells apart (a plate) is as likely as it usually is."""
+        size, name = len(self.settled[k].conditions), check.observe.of
+        values = [o.id for o in self._outcomes(check)]
+        here = self.settings[k].get(name)
+        if here is not None:
+            return option_table(values, [here] * size, check.reliability.value)
+        option = options_of(self.description.archetype, self.data)[name]
+        usual = [prior_of_value(option, v, self.settings[k]) for v in option.values]
+        return np.tile(usual, (size, 1))
 
     def _physical(
         self,

@@ -35,10 +35,11 @@ SIGNALS: Final = (
 
 AXES: Final = {
     "cool": ((288.15, 298.15, 307.15, 316.15), (285.15, 291.65, 298.15), (2.0, 11.0)),
-    "heat": ((253.15, 266.15, 275.15, 284.15, 293.15), (281.15, 288.15, 295.15), (1.0, 12.0)),
+    "heat": ((253.15, 266.15, 275.15, 284.15, 293.15), (281.15, 295.15), (1.0, 12.0)),
 }
 """Nodes of outdoor air, wet bulb and its depression [K]: 15 to 43 degC outdoors in cooling, -20 to
-20 degC in heating; 12 to 25 degC wet bulb. Between them readings go in straight lines."""
+20 degC in heating; 12 to 25 degC wet bulb (8 to 22 in heating, where a dry coil hardly minds it).
+Between them readings go in straight lines."""
 
 KNOWN_SD_K: Final = (3.0, 1.5, 2.0)
 GUESSED_SD_K: Final = (5.0, 1.7, 2.5)
@@ -221,11 +222,12 @@ class _Compiler:
         columns = [COLUMN[name] for name in VARIABLES]
         means = np.tile(standing(weather, count)[:, columns], (len(keys), 1, 1))
         for rows, heating in _batches(keys):
-            given = np.array([keys[i].circuit for i in rows])
-            air = Air(*(np.tile(a, len(rows)) for a in vars(weather).values()))
-            each = np.repeat(given, count, axis=0)
+            circuits = np.array([keys[i].circuit for i in rows])
+            distinct, place = np.unique(circuits, axis=0, return_inverse=True)
+            air = Air(*(np.tile(a, len(distinct)) for a in vars(weather).values()))
+            each = np.repeat(distinct, count, axis=0)
             read = running(keys[rows[0]].plate, air, each, heating=heating)
-            means[rows] = read[:, columns].reshape(len(rows), count, -1)
+            means[rows] = read[:, columns].reshape(len(distinct), count, -1)[place.ravel()]
         supply, amps = (VARIABLES.index(n) for n in ("indoor_leaving_k", "compressor_a"))
         for i, state in enumerate(keys):
             if not state.circuit:

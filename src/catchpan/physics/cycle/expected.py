@@ -88,6 +88,9 @@ class Today:
         Its wet bulb [K]; matters in heating only.
     barometer_pa : float
         Barometric pressure [Pa].
+    spread_k : tuple of float or None
+        Standard deviations of return air, its wet bulb and outdoor air [K]; None for thermometers
+        of [cec-ra3.2] accuracy.
     """
 
     indoor_k: float
@@ -95,6 +98,13 @@ class Today:
     outdoor_k: float
     outdoor_wet_bulb_k: float | None = None
     barometer_pa: float = STANDARD_PRESSURE_PA
+    spread_k: tuple[float, float, float] | None = None
+
+    @property
+    def deviations_k(self) -> tuple[float, float, float]:
+        """Standard deviations of return air, its wet bulb and outdoor air [K]."""
+        indoor, wet, out = map(thermometer_deviation_k, _temperatures(self))
+        return self.spread_k or (indoor, wet, out)
 
 
 def chart_superheat(today: Today) -> Expected:
@@ -119,7 +129,8 @@ def chart_superheat(today: Today) -> Expected:
 
     what = "published fixed-orifice charging chart"
     missing = f"do not charge by superheat: target under {LEAST_TARGET_K * 1.8:.0f} °F"
-    return _published(chart, at, CHART_DEVIATION_K, (what, missing))
+    _, wet, out = today.deviations_k
+    return _published(chart, at, (CHART_DEVIATION_K, out, wet), (what, missing))
 
 
 def chart_split(today: Today) -> Expected:
@@ -143,7 +154,8 @@ def chart_split(today: Today) -> Expected:
         return published_split_k(x[0], x[1])
 
     what = "published target-split table (from memory)"
-    return _published(split, at, SPLIT_DEVIATION_K, (what, "no target"))
+    indoor, wet, _ = today.deviations_k
+    return _published(split, at, (SPLIT_DEVIATION_K, indoor, wet), (what, "no target"))
 
 
 def nameplate_subcooling(subcooling_k: float) -> Expected:
@@ -185,7 +197,7 @@ def model_expected(unit: Unit, today: Today, *, heating: bool = False) -> dict[s
     moved = _moved(today)
     points = operating_points(unit, moved, heating=heating)
     found = _quantities(points, np.asarray(moved.indoor_k))
-    deviations = [thermometer_deviation_k(float(each)) for each in _temperatures(today)]
+    deviations = today.deviations_k
     note = "; ".join(limit_words(int(points.limits[0])))
     if not heating and today.outdoor_k < LEAST_OUTDOOR_K:
         note = "; ".join(filter(None, [note, "colder than 55 °F: no published check reaches here"]))
@@ -242,10 +254,10 @@ def _own_deviation(name: str, value: float, *, is_valve: bool) -> float:
 def _published(
     relation: Callable[[FloatArray], FloatArray],
     at: FloatArray,
-    own_k: float,
+    deviations_k: tuple[float, float, float],
     words: tuple[str, str],
 ) -> Expected:
-    """Return a published relation's value, with what the weather's errors do to it."""
+    """Return a published relation's value, with what its own and the weather's errors do to it."""
     what, missing = words
     try:
         value = float(relation(at))
@@ -253,10 +265,9 @@ def _published(
         return Expected(None, 0.0, what, f"not on the table: {error.message}")
     if np.isnan(value):
         return Expected(None, 0.0, what, missing)
-    parts = [
-        _slope(relation, at, i) * thermometer_deviation_k(float(each)) for i, each in enumerate(at)
-    ]
-    return Expected(value, together(own_k, *parts), what)
+    own, *weather = deviations_k
+    parts = [_slope(relation, at, i) * each for i, each in enumerate(weather)]
+    return Expected(value, together(own, *parts), what)
 
 
 def _slope(relation: Callable[[FloatArray], FloatArray], at: FloatArray, i: int) -> float:

@@ -181,31 +181,41 @@ def _improve(
 
 
 def _bracketed(parts: Parts, points: Points) -> tuple[FloatArray, int]:
-    """Halve the span of condensing temperatures until the charge fits."""
-    low, high = (ends[1] for ends in bounds(parts, points))
-    best = np.empty((3, points.count))
-    marches = 0
-    pin = high
-    for _ in range(HALVINGS + 1):
-        best, spent = _pinned(parts, points, pin)
+    """Halve the span of condensing temperatures until the charge fits.
+
+    Where even the highest does not hold the charge, that end is the answer.
+    """
+    low, high = (ends[1].copy() for ends in bounds(parts, points))
+    best, marches = _pinned(parts, points, high)
+    left = np.flatnonzero(march(parts, points, best).error[2] >= 0.0)
+    for _ in range(HALVINGS):
+        if left.size == 0:
+            return best, marches
+        here, pin = points.at(left), 0.5 * (low[left] + high[left])
+        best[:, left], spent = _pinned(parts, here, pin, best[:, left])
         marches += spent + 1
-        short = march(parts, points, best).error[2] < 0.0
-        low, high = np.where(short, pin, low), np.where(short, high, pin)
-        pin = 0.5 * (low + high)
+        short = march(parts, here, best[:, left]).error[2] < 0.0
+        low[left], high[left] = np.where(short, pin, low[left]), np.where(short, high[left], pin)
     return best, marches
 
 
-def _pinned(parts: Parts, points: Points, pin: FloatArray) -> tuple[FloatArray, int]:
-    """Close everything but the charge at given condensing temperatures."""
+def _pinned(
+    parts: Parts, points: Points, pin: FloatArray, known: FloatArray | None = None
+) -> tuple[FloatArray, int]:
+    """Close everything but the charge at given condensing temperatures.
+
+    ``known`` is what closed at other ones, to begin with.
+    """
     best, error, marches = starting_guess(parts, points), np.full(points.count, np.inf), 0
-    for attempt in range(len(STARTS)):
+    starts = [usual_guess(parts, points, attempt) for attempt in range(len(STARTS))]
+    most = MOST_STEPS if known is None else FIRST_STEPS
+    for begin in starts if known is None else [known, starts[0]]:
         left = np.flatnonzero(error > TOLERANCE)
         if left.size == 0:
             break
-        here = points.at(left)
-        start = usual_guess(parts, here, attempt)
+        start = begin[:, left].copy()
         start[1] = pin[left]
-        found, reached, spent = _newton(parts, here, start, pin[left])
+        found, reached, spent = _newton(parts, points.at(left), start, pin[left], most)
         better = reached < error[left]
         best[:, left[better]], error[left[better]] = found[:, better], reached[better]
         marches += spent

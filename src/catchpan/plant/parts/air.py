@@ -23,7 +23,8 @@ class AirPath(Part):
     """Return, filter, coil and supply in series with the blower.
 
     Resistances are multiples of the clean ones; shares of the clean system's pressure drop are
-    filter 0.17, coil 0.42, return 0.20, supply 0.21 (pressure budget, common practice).
+    filter 0.17, coil 0.42, return 0.20, supply 0.21 (pressure budget, common practice). A weak run
+    capacitor slows a blower of its kind, if little: at 65 % of its capacitance by 4 % of the air.
     """
 
     VALUES: ClassVar[Mapping[str, float]] = {
@@ -66,7 +67,8 @@ class AirPath(Part):
         if self.number("constant_flow") > 0.5:
             point = constant_airflow_point(blower, path, flow_m3_s=rated * speed)
         else:
-            point = psc_point(blower, path, strength=speed**2)
+            pull = view.signal("blower.torque_share", 1.0)
+            point = psc_point(blower, path, strength=pull * speed**2)
         return point.flow_m3_s / rated
 
     def _show(self, view: View) -> None:

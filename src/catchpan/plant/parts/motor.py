@@ -59,7 +59,10 @@ class SplitCapacitorMotor(Part):
     Terminals as on a compressor: ``C`` common, ``R`` run, ``S`` start; the capacitor is wired from
     ``S`` to the line side of ``R`` outside. It turns when voltage, capacitor and bearings allow;
     otherwise it stands and draws locked-rotor current until its overload opens. ``stiffness`` is
-    what a hand on the shaft feels: 0 free, above 0.3 dragging, 1 and more locked.
+    what a hand on the shaft feels: 0 free, above 0.3 dragging, 1 and more locked. ``torque_share``
+    is its pull at equal slip over that with the rated capacitor: with a share c of the start
+    winding's current the forward field is (1 + c)/2, and pull goes with its square (symmetrical
+    components, balanced at the rated capacitor; the backward field's small drag left out).
     """
 
     TERMINALS = ("C", "R", "S")
@@ -123,6 +126,8 @@ class SplitCapacitorMotor(Part):
         strong &= strength < MAX_CAPACITOR_SHARE
         running = able & strong
         self._publish(view, running, fed)
+        aided = 0.5 * (1.0 + np.minimum(strength, 1.0))
+        view.write(self.at("torque_share"), np.where(running, np.round(aided**2, 3), 1.0))
         view.write(self.at("starts_if_pushed"), able & ~strong)
         view.write(
             self.at("stiffness"), view.value(self.at("seized")) + view.value(self.at("drag"))

@@ -1,0 +1,100 @@
+"""Superheat, subcooling, split and capacity against model and published chart, with a verdict."""
+
+from dataclasses import asdict
+
+import pytest
+
+from catchpan.diagnosis.cases.target_words import targets_heading, targets_lines
+from catchpan.diagnosis.cases.todays_targets import Todays, plate_of, todays_targets
+from catchpan.diagnosis.inference.belief import Belief
+from catchpan.diagnosis.worlds.description import Description
+from catchpan.plant.refrigeration import Nameplate
+from tests.diagnosis.small_catalog import cycle_family
+from tests.diagnosis.test_panel_belief import read
+
+WEATHER = {"outdoor-air": 95.0, "return-air": 80.0, "return-wet-bulb": 67.0}
+R22 = Nameplate("R-22", 3.0, 11.0, is_valve=False)
+
+
+def todays(metering: str, plate: Nameplate, **values: float) -> Todays:
+    named = {**WEATHER, **{k.replace("_", "-"): v for k, v in values.items()}}
+    held = Belief.prior(cycle_family(metering))
+    found = todays_targets(held.observe_all(read(k, v) for k, v in named.items()), plate)
+    assert found is not None
+    return found
+
+
+def verdicts(found: Todays, name: str) -> list[str]:
+    one = found.of(name)
+    assert one is not None
+    return [t.verdict for t in one.targets]
+
+
+def test_an_orifice_is_held_against_its_own_model_and_the_published_chart() -> None:
+    """95 degF outdoors and 67 degF wet bulb: 12 degF on the published chart."""
+    superheat = todays("orifice", R22, superheat=35.0).of("superheat")
+    assert superheat is not None
+    model, chart = superheat.targets
+    assert "model" in model.source
+    assert "chart" in chart.source
+    assert chart.value == pytest.approx(12.0)
+    assert model.value == pytest.approx(12.0, abs=4.0)
+    assert [model.verdict, chart.verdict] == ["high", "high"]
+
+
+def test_near_the_edge_of_the_band_it_is_too_close_to_call() -> None:
+    assert verdicts(todays("orifice", R22, superheat=17.0), "superheat")[1] == "too-close"
+    assert verdicts(todays("orifice", R22, superheat=12.0), "superheat")[1] == "ok"
+
+
+def test_weather_nobody_measured_widens_the_targets_until_nothing_can_be_called() -> None:
+    held = Belief.prior(cycle_family("orifice")).observe(read("superheat", 22.0))
+    blind = todays_targets(held, R22)
+    assert blind is not None
+    assert set(verdicts(blind, "superheat")) == {"too-close"}
+    assert verdicts(todays("orifice", R22, superheat=22.0), "superheat")[1] == "high"
+
+
+def test_a_valve_is_held_against_the_usual_range() -> None:
+    plate = Nameplate()
+    assert verdicts(todays("txv", plate, superheat=14.0), "superheat")[1] == "ok"
+    assert verdicts(todays("txv", plate, superheat=40.0), "superheat")[1] == "high"
+    low, high = (verdicts(todays("txv", plate, subcooling=s), "subcooling")[0] for s in (0.0, 25.0))
+    assert (low, high) == ("low", "high")
+
+
+def test_differences_are_worked_out_from_their_parts() -> None:
+    parts = {"suction_pressure": 130.0, "suction_line": 60.0, "supply_air": 62.0}
+    found = todays("txv", Nameplate(), **parts)
+    split, superheat = found.of("split"), found.of("superheat")
+    assert split is not None
+    assert split.reading == pytest.approx(18.0, abs=0.1)
+    assert superheat is not None
+    assert superheat.reading == pytest.approx(60.0 - 45.2, abs=1.0)
+
+
+def test_capacity_for_today_falls_as_it_gets_hotter() -> None:
+    plate = Nameplate()
+    mild, hot = (todays("txv", plate, outdoor_air=f).of("capacity") for f in (82.0, 105.0))
+    assert mild is not None
+    assert hot is not None
+    assert (mild.targets[0].value or 0.0) > 1.06 * (hot.targets[0].value or 0.0)
+    assert 30000 < (hot.targets[0].value or 0.0) < 36000
+
+
+def test_the_plate_of_a_described_system_and_what_stands_in_for_an_unread_one() -> None:
+    known = Description("air-conditioner-furnace", {"refrigerant": "r22", "tons": "four"})
+    setting = {"metering": "orifice", "blower": "psc"}
+    family = cycle_family("orifice")
+    plate = plate_of(known, {**family.settings[0], **setting})
+    assert (plate.refrigerant, plate.tons, plate.is_valve) == ("R-22", 4.0, False)
+
+
+def test_the_words_name_unit_weather_and_verdict() -> None:
+    found = todays("orifice", R22, superheat=35.0)
+    assert "R-22" in targets_heading(found)
+    assert "95 °F outdoors" in targets_heading(found)
+    (line,) = targets_lines(found, "superheat")
+    assert "read 35.0" in line
+    assert "too high" in line
+    assert len(list(targets_lines(found))) == len(found.judged) == len(asdict(found)["judged"])
