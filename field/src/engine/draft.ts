@@ -1,0 +1,145 @@
+/** Drafts: every step allowed now, with its cost and what each outcome leaves open (draft.py). */
+
+import { byCode } from "./belief.ts";
+import type { Standing } from "./ending.ts";
+import { proofCost } from "./expected_cost.ts";
+import type { Check, Family, Repair } from "./family.ts";
+import { PHONE, columnsNamed } from "./family.ts";
+import type { Kept } from "./forecast.ts";
+import { SYSTEM } from "./forecast.ts";
+import type { Preparation } from "./safety_order.ts";
+import { checkAllowed, prepare, proofAllowed, repairAllowed } from "./safety_order.ts";
+import type { Situation, StepKind } from "./situation.ts";
+
+/** A step before it is priced: a row of masses for each way it may come out unsolved. */
+export interface Draft {
+  readonly kind: StepKind;
+  readonly target: string;
+  readonly title: string;
+  readonly ownCost: number;
+  readonly ready: Preparation;
+  readonly mass: readonly Float64Array[];
+}
+
+/** Repairs that were made, but what they should have removed is likelier there than not. */
+export function toRedo(kept: Kept, situation: Situation): Set<string> {
+  const { family } = kept;
+  const found = new Set<string>();
+  for (const id of situation.done) {
+    const repair = family.repairs.get(id);
+    if (repair === undefined) continue;
+    const fixed = new Set(columnsNamed(family, repair.fixes));
+    let there = 0;
+    kept.worlds.forEach((w, i) => {
+      if (family.holds[w]!.some((j) => fixed.has(j))) there += kept.chance[i]!;
+    });
+    if (there > family.constants.REDO) found.add(id);
+  }
+  return found;
+}
+
+/** The checks that are allowed, in order of their ids. */
+export function checkDrafts(kept: Kept, situation: Situation): Draft[] {
+  const { family } = kept;
+  const allowed = [...family.checks.values()]
+    .filter((check) => may(check, situation))
+    .sort((a, b) => byCode(a.id, b.id));
+  return inOrder(family, allowed, situation).map((check) => checkDraft(kept, check, situation));
+}
+
+/** Leaves out groups that wait for another one, as long as that one is to be had and is not. */
+function inOrder(family: Family, allowed: Check[], situation: Situation): Check[] {
+  const atHand = new Set(allowed.map((check) => check.group));
+  for (const group of situation.setUp) atHand.delete(group);
+  atHand.delete("");
+  return allowed.filter((check) => !atHand.has(family.groupAfter.get(check.group) ?? ""));
+}
+
+function may(check: Check, situation: Situation): boolean {
+  if (situation.unproven.has(check.id)) return proofAllowed(check, situation);
+  return checkAllowed(check, situation);
+}
+
+function checkDraft(kept: Kept, check: Check, situation: Situation): Draft {
+  const { family } = kept;
+  const ready = prepare(family, situation, check.place, check.requires, check.group);
+  const minutes = ready.minutes + check.minutes;
+  return {
+    kind: kindOf(check, situation),
+    target: check.id,
+    title: check.title,
+    ownCost: minutes * family.dollarsPerMinute + check.hazardCost,
+    ready,
+    mass: massByAnswer(kept, check),
+  };
+}
+
+/** The mass of each of the needs together with each answer. */
+function massByAnswer(kept: Kept, check: Check): Float64Array[] {
+  const { column, worlds, chance } = kept;
+  const { columns, rows, row } = kept.belief.table(check);
+  const width = kept.ids.length;
+  const all = new Float64Array(columns * width);
+  for (let i = 0; i < worlds.length; i++) {
+    const share = chance[i]!;
+    let from = row[worlds[i]!]! * columns;
+    for (let to = column[i]!; to < all.length; to += width) all[to]! += share * rows[from++]!;
+  }
+  return Array.from({ length: columns }, (_, c) => all.subarray(c * width, (c + 1) * width));
+}
+
+function kindOf(check: Check, situation: Situation): StepKind {
+  if (situation.unproven.has(check.id)) return "prove";
+  if (situation.onPhone || check.place === PHONE) return "ask";
+  return check.numeric === null ? "look" : "measure";
+}
+
+/** The repairs that are allowed, and running the system as it is where that may be. */
+export function repairDrafts(kept: Kept, standing: Standing): Draft[] {
+  const { situation } = standing;
+  const drafts = kept.needs.repairs.flatMap((repair, r) =>
+    repairAllowed(repair, situation) ? [repairDraft(kept, repair, r, situation)] : [],
+  );
+  if (standing.mayRun) drafts.push(systemDraft(kept, situation));
+  return drafts;
+}
+
+/** Running the system as it is: it may turn out that nothing is wrong. */
+function systemDraft(kept: Kept, situation: Situation): Draft {
+  const failing = Float64Array.from(kept.present);
+  failing[0] = 0;
+  return {
+    kind: "prove",
+    target: SYSTEM,
+    title: "Run the system and prove that it works",
+    ownCost: kept.family.proofMinutes * kept.family.dollarsPerMinute,
+    ready: { acts: [], minutes: 0, after: situation },
+    mass: [failing],
+  };
+}
+
+/** A repair: its one row is the mass in which the system still fails afterwards. */
+function repairDraft(kept: Kept, repair: Repair, r: number, situation: Situation): Draft {
+  const { family, ids, local, present } = kept;
+  const ready = prepare(family, situation, repair.place, new Set(repair.requires));
+  const failing = present.map((mass) => (1 - repair.success) * mass);
+  const { helped } = kept.needs;
+  for (let u = 0; u < ids.length; u++) {
+    const mass = present[u]!;
+    if (mass === 0) continue;
+    const left = helped[ids[u]!]!.find((one) => one.repair === r);
+    const to = left === undefined ? u : local[left.target]!;
+    failing[to]! += repair.success * mass;
+  }
+  failing[0] = 0;
+  const spent = (ready.minutes + repair.minutes) * family.dollarsPerMinute;
+  const done = new Set([...ready.after.done, repair.id]);
+  return {
+    kind: repair.refer ? "refer" : "repair",
+    target: repair.id,
+    title: repair.title,
+    ownCost: spent + repair.dollars + repair.hazard_cost + proofCost(family, repair),
+    ready: { ...ready, after: { ...ready.after, done } },
+    mass: [failing],
+  };
+}

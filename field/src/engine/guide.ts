@@ -1,0 +1,239 @@
+/** From the state of a call to everything its technician sees (see guide.py). */
+
+import type { Setting } from "../trail/body.ts";
+import type { CallState } from "../trail/state.ts";
+import { archetypeOf, closedOf, deferredOf, openedOf, settingsOf } from "../trail/state.ts";
+import type { Advice } from "./advice.ts";
+import { advice, dangerAdvice } from "./advice.ts";
+import { prematureRepairs } from "./aftermath.ts";
+import type { Belief, Reading } from "./belief.ts";
+import type { Catalog } from "./catalog.ts";
+import type { Causes } from "./causes.ts";
+import { rankCauses, settingWeights } from "./causes.ts";
+import type { CompiledCall } from "./compiled_call.ts";
+import type { Conflict } from "./conflict.ts";
+import { findConflict } from "./conflict.ts";
+import { healthyWorld, shownIn } from "./expected.ts";
+import type { Explanation } from "./explanation.ts";
+import { explain } from "./explanation.ts";
+import type { Family } from "./family.ts";
+import { answeredAlike, idleRepairs, outOfSeason } from "./idle.ts";
+import type { Latent } from "./latent.ts";
+import { latentDefects, optionShares } from "./latent.ts";
+import type { CostRange, Item } from "./loading.ts";
+import { costRange, loadList } from "./loading.ts";
+import type { Plan } from "./planner.ts";
+import { plan } from "./planner.ts";
+import type { Mended } from "./progress.ts";
+import { Progress } from "./progress.ts";
+import { standingDangers } from "./safety_order.ts";
+import { silentChecks } from "./telling.ts";
+import type { Situation } from "./situation.ts";
+import { mendBeforeLeaving } from "./unmended.ts";
+
+export const CLEARED = "cleared:";
+
+export type Phase = "phone" | "visit" | "closed";
+
+/** Everything that follows from a call's trail; what is dear is worked out when asked for. */
+export class Guide {
+  readonly belief: Belief;
+  readonly situation: Situation;
+  readonly spent: { readonly minutes: number; readonly partsDollars: number };
+  readonly mended: readonly Mended[];
+  readonly unused: readonly string[];
+  readonly archetype: string;
+  readonly options: Readonly<Record<string, string>>;
+  readonly season: string | null;
+
+  constructor(
+    readonly state: CallState,
+    readonly call: CompiledCall,
+    readonly data: Catalog,
+  ) {
+    const progress = new Progress(call.family, data);
+    for (const entry of state.timeline) progress.take(entry);
+    this.belief = progress.belief;
+    this.situation = {
+      ...progress.situation,
+      deferred: new Set([...deferredOf(state).keys(), ...progress.waiting]),
+      unproven: new Set(progress.owed),
+      cleared: clearedDangers(openedOf(state).site),
+    };
+    this.spent = { minutes: progress.minutes, partsDollars: progress.dollars };
+    this.mended = progress.mended;
+    this.unused = progress.unused;
+    this.archetype = archetypeOf(state) ?? call.description.archetype;
+    this.options = knownOptions(state, data, this.archetype);
+    this.season = seasonOf(openedOf(state).site["season"]);
+  }
+
+  get family(): Family {
+    return this.call.family;
+  }
+
+  get phase(): Phase {
+    if (closedOf(this.state) !== null) return "closed";
+    return this.situation.onPhone ? "phone" : "visit";
+  }
+
+  get causes(): Causes {
+    return this.once("causes", () => rankCauses(this.belief));
+  }
+
+  get conflict(): Conflict | null {
+    return this.once("conflict", () => findConflict(this.belief));
+  }
+
+  /** Next steps from the least expected cost up; what is not worth anybody's time is left out. */
+  get plan(): Plan {
+    return this.once("plan", () => this.planned());
+  }
+
+  get explanation(): Explanation {
+    return this.once("explanation", () =>
+      explain(this.plan, this.family.constants.NEAR_TIE, (id) => this.title(id)),
+    );
+  }
+
+  get latents(): readonly Latent[] {
+    return this.once("latents", () =>
+      latentDefects(
+        this.call.latents,
+        [...this.belief.earlier, ...this.belief.readings],
+        optionShares(this.belief, this.call.options),
+        this.family.constants.NAMED_LATENT,
+      ),
+    );
+  }
+
+  get dangers(): readonly Reading[] {
+    return standingDangers(this.belief, this.situation);
+  }
+
+  get dangerAdvice(): readonly string[] {
+    return dangerAdvice(this.data, this.dangers);
+  }
+
+  get advice(): readonly Advice[] {
+    return this.once("advice", () => advice(this));
+  }
+
+  get load(): readonly Item[] {
+    return this.once("load", () => loadList(this.belief, this.data));
+  }
+
+  get ahead(): CostRange {
+    return this.once("ahead", () => costRange(this.belief, this.plan, this.situation.onPhone));
+  }
+
+  /** Position of the likeliest setting. */
+  get likeliestPosition(): number {
+    return this.once("setting", () => {
+      const weights = settingWeights(this.belief);
+      return weights.indexOf(Math.max(...weights));
+    });
+  }
+
+  /** How the system is built, as far as known and for the rest as is likeliest. */
+  get likeliestSetting(): Readonly<Record<string, string>> {
+    return { ...this.family.settings[this.likeliestPosition], ...this.options };
+  }
+
+  /** Conditions of the likeliest world that has the leading cause; empty if nothing leads. */
+  get likeliestConditions(): readonly string[] {
+    return this.once("conditions", () => {
+      const column = this.family.column.get(this.causes.leading.id);
+      const chance = this.belief.probabilities();
+      let best = -1;
+      this.family.rootsOf.forEach((roots, w) => {
+        const holds = column !== undefined && roots.includes(column);
+        if (holds && (best < 0 || chance[w]! > chance[best]!)) best = w;
+      });
+      return best < 0 ? [] : Array.from(this.family.holds[best]!, (j) => this.family.conditions[j]!);
+    });
+  }
+
+  /** What a check shows with everything in order; empty where that cannot be said. */
+  healthyReading(checkId: string): string {
+    const check = this.family.checks.get(checkId);
+    if (check === undefined) return "";
+    const world = healthyWorld(this.family, this.likeliestPosition);
+    return shownIn(this.family, check, this.data.checks.get(checkId), world);
+  }
+
+  title(condition: string): string {
+    return this.data.faults.get(condition)?.title ?? condition.replaceAll(/[/_-]/g, " ");
+  }
+
+  private readonly kept = new Map<string, unknown>();
+
+  private once<T>(name: string, make: () => T): T {
+    if (!this.kept.has(name)) this.kept.set(name, make());
+    return this.kept.get(name) as T;
+  }
+
+  private planned(): Plan {
+    const { belief, situation, family, data } = this;
+    const { STEPS } = family.constants;
+    const leftOut = [
+      ...silentChecks(belief),
+      ...prematureRepairs(belief, this.call.returnsAtOnce),
+      ...idleRepairs(belief, situation.onPhone),
+    ];
+    if (situation.onPhone) {
+      leftOut.push(...outOfSeason(data, this.season), ...answeredAlike(data, situation.done));
+    }
+    const worth = { ...situation, deferred: new Set([...situation.deferred, ...leftOut]) };
+    const proveFirst =
+      situation.unproven.size > 0 && belief.verdict === true && !situation.onPhone;
+    if (!proveFirst) {
+      const found = plan(family, belief, worth, STEPS);
+      return { ...found, steps: mendBeforeLeaving(belief, worth, found.steps) };
+    }
+    const found = plan(family, belief, worth, family.checks.size);
+    const first = found.steps.filter((step) => step.kind === "prove");
+    const rest = found.steps.filter((step) => step.kind !== "prove");
+    return { ...found, steps: [...first, ...rest].slice(0, STEPS) };
+  }
+}
+
+function clearedDangers(site: Readonly<Record<string, Setting>>): Set<string> {
+  const found = new Set<string>();
+  for (const [key, value] of Object.entries(site)) {
+    if (key.startsWith(CLEARED) && value === true) found.add(key.slice(CLEARED.length));
+  }
+  return found;
+}
+
+function seasonOf(said: Setting | undefined): string | null {
+  return said === "cooling" || said === "heating" ? said : null;
+}
+
+/** The options that are settled, each at its latest value (see described.py). */
+function knownOptions(
+  state: CallState,
+  data: Catalog,
+  archetype: string,
+): Readonly<Record<string, string>> {
+  const options = new Map(data.archetypes.get(archetype)?.options.map((one) => [one.id, one]));
+  const isValue = (option: string, value: string): boolean =>
+    options.get(option)?.values.some((one) => one.id === value) ?? false;
+  const found: Record<string, string> = {};
+  for (const entry of state.timeline) {
+    if (entry.kind !== "reading_taken") continue;
+    const check = data.checks.get(entry.body.check_id);
+    const byTechnician = (entry.body.reported_by ?? "technician") === "technician";
+    const said = entry.body.answer ?? "";
+    if (check?.quantity === "option") {
+      const settles = byTechnician || options.get(check.of)?.structural === false;
+      if (settles && isValue(check.of, said)) found[check.of] = said;
+    } else if (check !== undefined && byTechnician && said !== "absent") {
+      Object.assign(found, check.settles);
+    }
+  }
+  for (const [option, value] of Object.entries(settingsOf(state))) {
+    if (isValue(option, String(value))) found[option] = String(value);
+  }
+  return found;
+}

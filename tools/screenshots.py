@@ -1,0 +1,89 @@
+"""Every page at phone and desktop size: `.venv/bin/python -m tools.screenshots FOLDER`.
+
+Starts the server with the invented shop, opens each page in Chromium, light and dark, and writes
+one PNG for each. Pages of the field app that need a click to be reached are opened by their
+address.
+"""
+
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final
+
+from playwright.sync_api import Page
+
+from tests.web.browsing import SIZES, chromium
+from tests.web.serving import served
+
+CALL: Final = "demo-attic"
+ENDED: Final = "demo-capacitor"
+ASKING: Final = "demo-warm-air"
+PAGES: Final = {
+    "office-calls": ("/", "h1"),
+    "office-call": (f"/calls/{CALL}", "h1"),
+    "office-summary": (f"/calls/{ENDED}/summary", "h1"),
+    "field-calls": ("/field/", "ul.calls"),
+    "field-new": ("/field/#/new", "main h1"),
+    "field-now": (f"/field/#/call/{CALL}", "[data-step]"),
+    "field-why": (f"/field/#/call/{CALL}/why", "main h1"),
+    "field-drawings": (f"/field/#/call/{CALL}/drawings", "main h1"),
+    "field-known": (f"/field/#/call/{CALL}/known", "main h1"),
+    "field-find": (f"/field/#/call/{CALL}/find", "main h1"),
+    "field-note": (f"/field/#/call/{CALL}/note", "main h1"),
+    "field-phone": (f"/field/#/call/{ASKING}", "main h1"),
+    "field-summary": (f"/field/#/call/{ENDED}", "main h1"),
+}
+"""Every page by the name of its picture: its address, and what is there once it is drawn."""
+
+SETTLED_MS: Final = 400
+PATIENCE_MS: Final = 180_000
+SAVES_DATA: Final = (
+    "Object.defineProperty(navigator, 'connection', {value: {saveData: true}, configurable: true})"
+)
+"""What keeps the app from taking all kinds of system along, which would take minutes."""
+
+
+def pictures(page: Page, base: str, folder: Path, label: str) -> Iterator[Path]:
+    """Open every page and write its picture, as tall as it is."""
+    size = page.viewport_size
+    for name, (path, drawn) in PAGES.items():
+        page.goto("about:blank")
+        page.goto(f"{base}{path}", wait_until="load")
+        page.locator(drawn).first.wait_for()
+        page.wait_for_timeout(SETTLED_MS)
+        tall = int(page.evaluate("document.documentElement.scrollHeight"))
+        if size is not None:
+            page.set_viewport_size({"width": size["width"], "height": max(size["height"], tall)})
+        target = folder / f"{name}-{label}.png"
+        page.screenshot(path=target)
+        if size is not None:
+            page.set_viewport_size(size)
+        yield target
+
+
+def main(words: list[str]) -> None:
+    """Write all pictures into the folder named on the command line."""
+    folder = Path(words[0])
+    folder.mkdir(parents=True, exist_ok=True)
+    with (
+        tempfile.TemporaryDirectory() as home,
+        served(Path(home)) as address,
+        chromium() as browser,
+    ):
+        base = address.partition("/pair/")[0]
+        for width, height in SIZES:
+            for scheme in ("light", "dark"):
+                context = browser.new_context(viewport={"width": width, "height": height})
+                context.set_default_timeout(PATIENCE_MS)
+                context.add_init_script(SAVES_DATA)
+                context.request.get(address, max_redirects=0)
+                page = context.new_page()
+                page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
+                for file in pictures(page, base, folder, f"{width}x{height}-{scheme}"):
+                    print(file)
+                context.close()
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
