@@ -6,7 +6,7 @@ import { proofCost } from "./expected_cost.ts";
 import type { Check, Family, Repair } from "./family.ts";
 import { PHONE, columnsNamed } from "./family.ts";
 import type { Kept } from "./forecast.ts";
-import { SYSTEM } from "./forecast.ts";
+import { SYSTEM, needRowSums } from "./forecast.ts";
 import type { Preparation } from "./safety_order.ts";
 import { checkAllowed, prepare, proofAllowed, repairAllowed } from "./safety_order.ts";
 import type { Situation, StepKind } from "./situation.ts";
@@ -76,16 +76,14 @@ function checkDraft(kept: Kept, check: Check, situation: Situation): Draft {
 
 /** The mass of each of the needs together with each answer. */
 function massByAnswer(kept: Kept, check: Check): Float64Array[] {
-  const { column, worlds, chance } = kept;
-  const { columns, rows, row } = kept.belief.table(check);
-  const width = kept.ids.length;
-  const all = new Float64Array(columns * width);
-  for (let i = 0; i < worlds.length; i++) {
-    const share = chance[i]!;
-    let from = row[worlds[i]!]! * columns;
-    for (let to = column[i]!; to < all.length; to += width) all[to]! += share * rows[from++]!;
-  }
-  return Array.from({ length: columns }, (_, c) => all.subarray(c * width, (c + 1) * width));
+  const table = kept.belief.table(check);
+  const { columns, rows } = table;
+  const { need, row, mass } = needRowSums(kept, table);
+  return Array.from({ length: columns }, (_, c) => {
+    const found = new Float64Array(kept.ids.length);
+    for (let k = 0; k < need.length; k++) found[need[k]!]! += mass[k]! * rows[row[k]! * columns + c]!;
+    return found;
+  });
 }
 
 function kindOf(check: Check, situation: Situation): StepKind {
@@ -122,14 +120,16 @@ function systemDraft(kept: Kept, situation: Situation): Draft {
 function repairDraft(kept: Kept, repair: Repair, r: number, situation: Situation): Draft {
   const { family, ids, local, present } = kept;
   const ready = prepare(family, situation, repair.place, new Set(repair.requires));
-  const failing = present.map((mass) => (1 - repair.success) * mass);
+  const failing = Float64Array.from(present);
   const { helped } = kept.needs;
-  for (let u = 0; u < ids.length; u++) {
+  for (let u = 1; u < ids.length; u++) {
     const mass = present[u]!;
     if (mass === 0) continue;
-    const left = helped[ids[u]!]!.find((one) => one.repair === r);
-    const to = left === undefined ? u : local[left.target]!;
-    failing[to]! += repair.success * mass;
+    for (const left of helped[ids[u]!]!) {
+      if (left.repair !== r) continue;
+      failing[u]! -= repair.success * mass;
+      failing[local[left.target]!]! += repair.success * mass;
+    }
   }
   failing[0] = 0;
   const spent = (ready.minutes + repair.minutes) * family.dollarsPerMinute;

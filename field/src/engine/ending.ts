@@ -83,8 +83,8 @@ export function endings(kept: Kept, onSite: number, standing: Standing): Step[] 
   if (solved && standing.proven && situation.unproven.size === 0) {
     return [...steps, bare("stop", LEAVE_ID, "Done: close the call", 0, leaving)];
   }
-  const cost = Math.min(leaving, family.referMinutes * rate);
-  const rest = leaving - cost + standing.lasts * anotherVisit(family, standing);
+  const cost = family.referMinutes * rate;
+  const rest = Math.max(leaving - cost, 0) + standing.lasts * anotherVisit(family, standing);
   return [...steps, bare("refer", LEAVE_ID, "Hand the job over", cost, rest)];
 }
 

@@ -10,6 +10,11 @@ import type { Situation } from "./situation.ts";
 
 const TINY = 2.2250738585072014e-308;
 
+/** Dollars, or bits for a dollar, as they are compared: whole, so that no last bits decide. */
+export function compared(value: number, { constants }: Family): number {
+  return Math.round(value * 10 ** constants.DECIMALS);
+}
+
 /** Rows of masses; a column for each of the needs in `ids`, of which the first is always 0. */
 export interface Masses {
   readonly ids: Int32Array;
@@ -38,15 +43,15 @@ export function repairCost(family: Family, repair: Repair): number {
 }
 
 /** Repairs that share a place or a cover. */
-interface Cluster {
+export interface Cluster {
   readonly id: string;
-  readonly members: readonly number[];
+  readonly members: Int32Array;
   /** What it costs where it is not at hand yet. */
   readonly dollars: number;
 }
 
 /** What depends on the family alone. */
-interface Prices {
+export interface Prices {
   readonly cost: Float64Array;
   readonly owed: Float64Array;
   /** Per needs, the cheapest repair for each condition that must go. */
@@ -59,7 +64,8 @@ interface Prices {
 
 const known = new WeakMap<NeedTable, Prices>();
 
-function pricesOf(needs: NeedTable): Prices {
+/** What the work on these needs costs; made once. */
+export function pricesOf(needs: NeedTable): Prices {
   const found = known.get(needs);
   if (found !== undefined) return found;
   const { family } = needs;
@@ -100,14 +106,18 @@ function clustersOf(needs: NeedTable): Pick<Prices, "places" | "covers" | "place
   });
   const rate = family.dollarsPerMinute;
   const places = [...atPlace].map(([id, members]) => {
-    return { id, members, dollars: family.places.get(id)!.travel_minutes * rate };
+    return cluster(id, members, family.places.get(id)!.travel_minutes * rate);
   });
   const covers = [...behind].map(([id, members]) => {
-    return { id, members, dollars: coverMinutes(family, id) * rate };
+    return cluster(id, members, coverMinutes(family, id) * rate);
   });
   const placeOf = new Int32Array(needs.repairs.length).fill(-1);
   places.forEach(({ members }, p) => members.forEach((r) => (placeOf[r] = p)));
   return { places, covers, placeOf };
+}
+
+function cluster(id: string, members: readonly number[], dollars: number): Cluster {
+  return { id, members: Int32Array.from(members), dollars };
 }
 
 function push(lists: Map<string, number[]>, key: string, value: number): void {
@@ -126,258 +136,6 @@ export function openingOf(needs: NeedTable, situation: Situation): Opening {
   };
 }
 
-/** Prices repairing on from each row of masses, with what is still to be paid for the row. */
-export function tailCost(
-  needs: NeedTable,
-  masses: Masses,
-  openings: readonly Opening[],
-): Float64Array {
-  const tail = new Tail(needs, masses.ids);
-  return Float64Array.from(masses.rows, (row, i) => tail.cost(row, openings[i]!));
-}
-
-/** Works out one row after the other in the same arrays. */
-export class Tail {
-  private readonly prices: Prices;
-  private readonly least: Float64Array;
-  private readonly chance: Float64Array;
-  private readonly price: Float64Array;
-  /**
-   * Chance over cost, in single precision: what differs in the last bits alone is equal and goes
-   * by position, on every machine alike.
-   */
-  private readonly own: Float32Array;
-  private readonly inner: Float32Array;
-  private readonly key: Float32Array;
-  private readonly rank: Int32Array;
-  private readonly ended: Float64Array;
-  private readonly solved: Float64Array;
-  private readonly paid: Float64Array;
-  private readonly helped: readonly Int32Array[];
-  /** The repairs that could help, the first `count` entries. */
-  private readonly order: Int32Array;
-  private readonly likely: Int32Array;
-  private count = 0;
-  /** Per condition column, the place of its first fixer in the order. */
-  private readonly first: Int32Array;
-  /** The condition columns that occur in the needs used. */
-  private readonly columns: Int32Array;
-
-  constructor(
-    private readonly needs: NeedTable,
-    private readonly ids: Int32Array,
-  ) {
-    this.prices = pricesOf(needs);
-    this.least = this.prices.cost.map((dollars) => Math.max(dollars, 1e-9));
-    const n = needs.repairs.length;
-    this.chance = new Float64Array(n);
-    this.price = new Float64Array(n);
-    this.own = new Float32Array(n);
-    this.inner = new Float32Array(n);
-    this.key = new Float32Array(n);
-    this.rank = new Int32Array(n);
-    this.order = Int32Array.from({ length: n }, (_, r) => r);
-    this.likely = new Int32Array(n);
-    this.ended = new Float64Array(n + 1);
-    this.solved = new Float64Array(n + 1);
-    this.paid = new Float64Array(n);
-    this.first = new Int32Array(needs.fixers.length);
-    this.columns = Int32Array.from(
-      new Set(Array.from(ids).flatMap((id) => Array.from(needs.sets[id]!))),
-    );
-    this.helped = Array.from(ids, (id) =>
-      Int32Array.from(
-        new Set(Array.from(needs.sets[id]!).flatMap((j) => Array.from(needs.fixers[j]!))),
-      ),
-    );
-  }
-
-  cost(mass: Float64Array, opening: Opening): number {
-    const leaving = this.weigh(mass, opening.free);
-    this.block(opening);
-    this.sort();
-    this.mend(mass);
-    return this.stop(mass, leaving, opening);
-  }
-
-  /** Chance that each repair removes something needed; returns the cost of leaving at once. */
-  private weigh(mass: Float64Array, free: Uint8Array): number {
-    const { chance, ids } = this;
-    const { repairs } = this.needs;
-    const { owed } = this.prices;
-    chance.fill(0);
-    let leaving = 0;
-    for (let u = 1; u < ids.length; u++) {
-      const m = mass[u]!;
-      if (m === 0) continue;
-      leaving += m * owed[ids[u]!]!;
-      const helped = this.helped[u]!;
-      for (let i = 0; i < helped.length; i++) chance[helped[i]!]! += m;
-    }
-    for (let r = 0; r < chance.length; r++) {
-      chance[r] = free[r] ? chance[r]! * repairs[r]!.success : 0;
-    }
-    return leaving;
-  }
-
-  /** Chance over cost of the block each repair belongs to. */
-  private block(opening: Opening): void {
-    const { chance, price, own, inner, key } = this;
-    const { places, covers } = this.prices;
-    for (let r = 0; r < chance.length; r++) {
-      price[r] = this.least[r]!;
-      own[r] = chance[r]! / price[r]!;
-    }
-    key.set(own);
-    for (let c = 0; c < covers.length; c++) this.absorb(covers[c]!.members, opening.covers[c]!);
-    inner.set(key);
-    for (let p = 0; p < places.length; p++) this.absorb(places[p]!.members, opening.places[p]!);
-  }
-
-  private absorb(members: readonly number[], opening: number): void {
-    const { chance, price, own, key, likely } = this;
-    let count = 0;
-    for (let i = 0; i < members.length; i++) {
-      const r = members[i]!;
-      if (chance[r]! === 0) continue;
-      let at = count++;
-      while (at > 0 && goesBefore(key, own, r, likely[at - 1]!)) {
-        likely[at] = likely[at - 1]!;
-        at -= 1;
-      }
-      likely[at] = r;
-    }
-    if (count === 0) return;
-    price[likely[0]!]! += opening;
-    let won = 0;
-    let paid = 0;
-    let best = -1;
-    let most = -1;
-    for (let i = 0; i < count; i++) {
-      won += chance[likely[i]!]!;
-      paid += price[likely[i]!]!;
-      const ratio = Math.fround(won / paid);
-      if (ratio > most) {
-        most = ratio;
-        best = i;
-      }
-    }
-    for (let i = 0; i <= best; i++) key[likely[i]!] = most;
-  }
-
-  /** Order of the repairs that could help: by block, then by cover, then by themselves. */
-  private sort(): void {
-    const { chance, rank, order } = this;
-    this.insert();
-    let count = 0;
-    while (count < order.length && chance[order[count]!]! > 0) count += 1;
-    this.count = count;
-    rank.fill(chance.length);
-    for (let i = 0; i < count; i++) rank[order[i]!] = i;
-  }
-
-  /** Sorts by insertion: the order of the row before is nearly that of this one. */
-  private insert(): void {
-    const { order } = this;
-    for (let i = 1; i < order.length; i++) {
-      const r = order[i]!;
-      let at = i;
-      while (at > 0 && this.comesBefore(r, order[at - 1]!)) {
-        order[at] = order[at - 1]!;
-        at -= 1;
-      }
-      order[at] = r;
-    }
-  }
-
-  /** Whether a repair comes before another; what could not help comes last. */
-  private comesBefore(a: number, b: number): boolean {
-    const { chance, key, inner, own } = this;
-    if (chance[a]! === 0) return false;
-    if (chance[b]! === 0) return true;
-    if (key[a] !== key[b]) return key[a]! > key[b]!;
-    if (inner[a] !== inner[b]) return inner[a]! > inner[b]!;
-    return own[a] !== own[b] ? own[a]! > own[b]! : a < b;
-  }
-
-  /** Mass mended at each position of the order, and what leaving with it would have cost. */
-  private mend(mass: Float64Array): void {
-    const { ended, solved, first, ids } = this;
-    this.placeFirstFixers();
-    ended.fill(0);
-    solved.fill(0);
-    const { lasting, sets } = this.needs;
-    const { owed } = this.prices;
-    for (let u = 1; u < ids.length; u++) {
-      const m = mass[u]!;
-      if (m === 0) continue;
-      const need = sets[ids[u]!]!;
-      let last = 0;
-      for (let i = 0; i < need.length; i++) last = Math.max(last, first[need[i]!]!);
-      const held = m * lasting[ids[u]!]!;
-      ended[last]! += held;
-      solved[last]! += held * owed[ids[u]!]!;
-    }
-  }
-
-  private placeFirstFixers(): void {
-    const { first, rank } = this;
-    for (const j of this.columns) {
-      let least = rank.length;
-      for (const r of this.needs.fixers[j]!) if (rank[r]! < least) least = rank[r]!;
-      first[j] = least;
-    }
-  }
-
-  /** Cost of the repairs in their order, each cover put on its first user. */
-  private pay(opening: Opening): void {
-    const { order, paid, rank } = this;
-    const { covers } = this.prices;
-    for (let k = 0; k < this.count; k++) paid[order[k]!] = this.least[order[k]!]!;
-    for (let c = 0; c < covers.length; c++) {
-      let first = -1;
-      for (const r of covers[c]!.members) {
-        if (rank[r]! < rank.length && (first < 0 || rank[r]! < rank[first]!)) first = r;
-      }
-      if (first >= 0) paid[first]! += opening.covers[c]!;
-    }
-  }
-
-  /** The least over leaving at once and stopping after the first k repairs. */
-  private stop(mass: Float64Array, leaving: number, opening: Opening): number {
-    const { order, paid, ended, solved } = this;
-    const { places, placeOf } = this.prices;
-    this.pay(opening);
-    let left = 0;
-    for (let u = 1; u < mass.length; u++) left += mass[u]!;
-    let best = leaving;
-    let running = 0;
-    let spent = 0;
-    let mended = 0;
-    let relieved = 0;
-    let at = -1;
-    for (let k = 0; k < this.count; k++) {
-      const r = order[k]!;
-      const place = placeOf[r]!;
-      running += paid[r]!;
-      if (place >= 0 && place !== at) {
-        running += at < 0 ? opening.places[place]! : places[place]!.dollars;
-        at = place;
-      }
-      spent += ended[k]! * running;
-      mended += ended[k]!;
-      relieved += solved[k]!;
-      const stop = spent + Math.max(left - mended, 0) * running + Math.max(leaving - relieved, 0);
-      if (stop < best) best = stop;
-    }
-    return best;
-  }
-}
-
-function goesBefore(key: Float32Array, own: Float32Array, a: number, b: number): boolean {
-  return key[a] !== key[b] ? key[a]! > key[b]! : own[a]! > own[b]!;
-}
-
 /** Cost of each row if the truth were told: only the repairs it needs, or the call-back. */
 export function revealedCost(
   needs: NeedTable,
@@ -386,10 +144,16 @@ export function revealedCost(
   done: ReadonlySet<string>,
 ): Float64Array {
   const told = new Revealed(needs, masses.ids, done);
-  return Float64Array.from(masses.rows, (row, i) => told.cost(row, openings[i]!));
+  const known = new Map<Opening, Float64Array>();
+  return Float64Array.from(masses.rows, (row, i) => {
+    const opening = openings[i]!;
+    const dollars = known.get(opening) ?? told.dollars(opening);
+    known.set(opening, dollars);
+    return told.cost(row, dollars);
+  });
 }
 
-/** Prices one row after the other with the truth told. */
+/** Prices rows with the truth told. */
 export class Revealed {
   private readonly alone: Float64Array;
   private readonly owed: Float64Array;
@@ -407,33 +171,40 @@ export class Revealed {
       const repairs = wanted.reduce((sum, r) => sum + prices.cost[r]!, 0);
       return repairs * lasting + prices.owed[id]! * (1 - lasting);
     });
-    const coversOfRepair: number[][] = needs.repairs.map(() => []);
-    prices.covers.forEach(({ members }, c) => members.forEach((r) => coversOfRepair[r]!.push(c)));
-    const wantedBy = (id: number): number[] => Array.from(prices.wanted[id]!);
-    const placesBy = (id: number): number[] =>
-      wantedBy(id).flatMap((r) => (prices.placeOf[r]! < 0 ? [] : [prices.placeOf[r]!]));
-    this.places = Array.from(ids, (id) => Int32Array.from(new Set(placesBy(id))));
-    this.covers = Array.from(ids, (id) =>
-      Int32Array.from(new Set(wantedBy(id).flatMap((r) => coversOfRepair[r]!))),
+    const { covers, placeOf } = prices;
+    const wanted = Array.from(ids, (id) => Array.from(prices.wanted[id]!));
+    this.places = wanted.map((repairs) => distinct(repairs.map((r) => placeOf[r]!)));
+    this.covers = wanted.map((repairs) =>
+      distinct(repairs.flatMap((r) => covers.flatMap(({ members }, c) => (members.includes(r) ? [c] : [])))),
     );
   }
 
-  cost(row: Float64Array, opening: Opening): number {
+  /** What each of the needs asks for with these openings still to be paid. */
+  dollars(opening: Opening): Float64Array {
+    return this.alone.map((dollars, u) => {
+      let sum = dollars;
+      for (const p of this.places[u]!) sum += opening.places[p]!;
+      for (const c of this.covers[u]!) sum += opening.covers[c]!;
+      return sum;
+    });
+  }
+
+  /** The cost of a row, from what each of the needs asks for. */
+  cost(row: Float64Array, dollars: Float64Array): number {
+    const { owed } = this;
     let told = 0;
     let leaving = 0;
-    for (let u = 0; u < row.length; u++) {
+    for (let u = 1; u < owed.length; u++) {
       const m = row[u]!;
-      if (m === 0) continue;
-      let dollars = this.alone[u]!;
-      const places = this.places[u]!;
-      const covers = this.covers[u]!;
-      for (let i = 0; i < places.length; i++) dollars += opening.places[places[i]!]!;
-      for (let i = 0; i < covers.length; i++) dollars += opening.covers[covers[i]!]!;
-      told += m * dollars;
-      leaving += m * this.owed[u]!;
+      told += m * dollars[u]!;
+      leaving += m * owed[u]!;
     }
     return Math.min(told, leaving);
   }
+}
+
+function distinct(places: readonly number[]): Int32Array {
+  return Int32Array.from(new Set(places.filter((p) => p >= 0)));
 }
 
 /** Entropy of a row times its sum, in bits. */

@@ -1,12 +1,11 @@
 /** Why this step, in plain words and numbers (see explanation.py). Costs are dollars to the fix. */
 
 import { NO_FAULT } from "./causes.ts";
+import type { Constants } from "./constants.ts";
 import { OTHER } from "./family.ts";
 import type { Plan } from "./planner.ts";
 import type { Forecast, Step } from "./situation.ts";
 import { totalCost } from "./situation.ts";
-
-const LIKELY = 0.01;
 
 export interface Explanation {
   readonly step: Step;
@@ -24,10 +23,10 @@ export interface Explanation {
 type Titles = (condition: string) => string;
 
 /** Explains the first step of a plan. */
-export function explain(plan: Plan, nearTie: number, titles: Titles): Explanation {
+export function explain(plan: Plan, constants: Constants, titles: Titles): Explanation {
   const [step, ...rest] = plan.steps as readonly [Step, ...Step[]];
   const danger = asksDanger(step);
-  const limit = totalCost(step) * (1 + nearTie);
+  const limit = totalCost(step) * (1 + constants.NEAR_TIE);
   const near = danger ? [] : rest.filter((one) => totalCost(one) <= limit);
   const next = rest[0];
   const difference = next === undefined ? 0 : totalCost(next) - totalCost(step);
@@ -35,9 +34,9 @@ export function explain(plan: Plan, nearTie: number, titles: Titles): Explanatio
   const after = expected || plan.now.share;
   return {
     step,
-    why: [...reasons(plan, step, after), ...(danger ? [] : against(rest, difference, near))],
+    why: [...reasons(plan, step, after), ...(danger ? [] : against(step, rest, difference, near))],
     answers: step.forecasts
-      .filter((one) => one.probability >= LIKELY)
+      .filter((one) => one.probability >= constants.LIKELY)
       .map((one) => answerWords(one, titles)),
     shareNow: plan.now.share,
     shareAfter: after,
@@ -85,6 +84,7 @@ function reasons(plan: Plan, step: Step, after: number): string[] {
     );
   }
   if (step.kind === "prove") {
+    lines.push("Good enough: stop looking here and prove it.");
     lines.push("A repair is finished when it is proven, not when the part is in.");
   }
   if (asksDanger(step)) {
@@ -98,14 +98,27 @@ function asksDanger(step: Step): boolean {
   return step.kind === "ask" && step.forecasts.some((one) => one.danger);
 }
 
-function against(rest: readonly Step[], difference: number, near: readonly Step[]): string[] {
+function against(
+  step: Step,
+  rest: readonly Step[],
+  difference: number,
+  near: readonly Step[],
+): string[] {
   const next = rest[0];
   if (next === undefined) return [];
-  if (near.includes(next)) {
-    const named = near.map((step) => step.title).join(", ");
+  if (step.kind !== "prove" && near.includes(next)) {
+    const named = near.map((one) => one.title).join(", ");
     return [`As good as equal: ${named}. Take what is at hand.`];
   }
-  return [`Next best: ${next.title}, expected to cost ${dollars(difference)} more.`];
+  if (difference <= 0) return [];
+  const now = moreOrLess(next.ownCost - step.ownCost);
+  const later = moreOrLess(next.costAfter - step.costAfter);
+  const more = `expected to cost ${dollars(difference)} more: ${now} now, ${later} afterwards`;
+  return [`Next best: ${next.title}, ${more}.`];
+}
+
+function moreOrLess(amount: number): string {
+  return `${dollars(Math.abs(amount))} ${amount >= 0 ? "more" : "less"}`;
 }
 
 function answerWords(forecast: Forecast, titles: Titles): string {

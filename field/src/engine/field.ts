@@ -1,21 +1,24 @@
 /** The likeliest worlds of a belief, reduced for looking further than one step (see field.py). */
 
 import type { Opening } from "./expected_cost.ts";
-import { openingOf, proofCost } from "./expected_cost.ts";
-import type { Check, Family, Repair } from "./family.ts";
+import { Revealed, openingOf, proofCost } from "./expected_cost.ts";
+import type { Check, Repair } from "./family.ts";
 import type { Kept } from "./forecast.ts";
 import { SYSTEM, likeliestFirst } from "./forecast.ts";
 import type { NeedTable } from "./need.ts";
-import { tableOf, targetOf } from "./need.ts";
+import { tableOf } from "./need.ts";
+import type { Preparation } from "./safety_order.ts";
 import { checkAllowed, prepare, repairAllowed } from "./safety_order.ts";
 import type { Situation } from "./situation.ts";
+import { Tail } from "./tail.ts";
 
 /** Something that can be done in a spot. */
 export interface Act {
   readonly kind: "check" | "repair" | "run";
   readonly target: string;
   readonly dollars: number;
-  readonly after: Situation;
+  /** The situation afterwards. */
+  readonly after: () => Situation;
   /** Its first row in the spot, and how many it has. */
   readonly start: number;
   readonly outcomes: number;
@@ -23,8 +26,9 @@ export interface Act {
   readonly likelihoods: readonly Float64Array[];
   /** Of a repair: its position in the field's repairs. */
   readonly position: number;
-  /** What is still to be paid afterwards. */
+  /** What is still to be paid afterwards, and what each of the needs asks for with the truth told. */
   readonly opening: Opening;
+  readonly told: Float64Array;
 }
 
 /** What can be done in one situation; a row for each unsolved outcome. */
@@ -39,12 +43,26 @@ interface Look {
   readonly likelihoods: readonly Float64Array[];
 }
 
+/** A way to get at work, and what it opens up. */
+interface Ready {
+  readonly ready: Preparation;
+  readonly opening: Opening;
+  readonly told: Float64Array;
+}
+
 const NOTHING: readonly Float64Array[] = [];
+const NO_ONE: ReadonlySet<string> = new Set();
 
 /** The reduced problem: a few worlds, their needs, the repairs that touch them, a few checks. */
 export class Field {
-  private readonly family: Family;
+  readonly tail: Tail;
+  readonly told: Revealed;
   private readonly requires: readonly ReadonlySet<string>[];
+  private readonly success: Float64Array;
+  /** Per repair: pairs of needs it helps and needs it leaves. */
+  private readonly moves: readonly Int32Array[];
+  /** Mass by needs where the search stands. */
+  private readonly now: Float64Array;
 
   constructor(
     /** The needs of these worlds and the repairs that touch them. */
@@ -55,128 +73,169 @@ export class Field {
     private readonly reached: readonly Int32Array[],
     private readonly looks: readonly Look[],
   ) {
-    this.family = needs.family;
+    const ids = Int32Array.from(needs.sets, (_, i) => i);
+    this.tail = new Tail(needs, ids);
+    this.told = new Revealed(needs, ids, NO_ONE);
     this.requires = needs.repairs.map((repair) => new Set(repair.requires));
+    this.success = Float64Array.from(needs.repairs, (repair) => repair.success);
+    this.moves = movesOf(needs);
+    this.now = new Float64Array(needs.sets.length);
   }
 
   /** Prepares a situation: the checks and repairs allowed in it, or only some of them. */
   spot(situation: Situation, only: ReadonlySet<string> | null = null): Spot {
-    const acts: Act[] = [];
-    let at = 0;
-    const add = (act: Omit<Act, "start" | "opening">): void => {
-      acts.push({ ...act, start: at, opening: openingOf(this.needs, act.after) });
-      at += act.outcomes;
-    };
-    for (const look of this.looks) {
-      const wanted = only === null || only.has(look.check.id);
-      if (wanted && checkAllowed(look.check, situation)) add(this.checkAct(look, situation));
+    const found = new SpotMaker(this.needs, situation, this.told);
+    for (const { check, likelihoods } of this.looks) {
+      const wanted = only === null || only.has(check.id);
+      if (wanted && checkAllowed(check, situation)) found.addCheck(check, likelihoods);
     }
     this.needs.repairs.forEach((repair, position) => {
       const wanted = only === null || only.has(repair.id);
       if (wanted && repairAllowed(repair, situation)) {
-        add(this.repairAct(repair, position, situation));
+        found.addRepair(repair, position, this.requires[position]!);
       }
     });
-    if (only?.has(SYSTEM)) add(this.run(situation));
-    return { acts, rows: at };
+    if (only?.has(SYSTEM)) found.addRun();
+    return { acts: found.acts, rows: found.rows };
   }
 
-  private checkAct({ check, likelihoods }: Look, situation: Situation): Omit<Act, "start" | "opening"> {
-    const { dollarsPerMinute } = this.family;
-    const ready = prepare(this.family, situation, check.place, check.requires, check.group);
-    return {
-      kind: "check",
-      target: check.id,
-      dollars: (ready.minutes + check.minutes) * dollarsPerMinute + check.hazardCost,
-      after: withDone(ready.after, check.id),
-      outcomes: likelihoods.length,
-      likelihoods,
-      position: -1,
-    };
-  }
-
-  private repairAct(
-    repair: Repair,
-    position: number,
-    situation: Situation,
-  ): Omit<Act, "start" | "opening"> {
-    const { family } = this;
-    const ready = prepare(family, situation, repair.place, this.requires[position]!);
-    const spent = (ready.minutes + repair.minutes) * family.dollarsPerMinute;
-    return {
-      kind: "repair",
-      target: repair.id,
-      dollars: spent + (repair.dollars + repair.hazard_cost + proofCost(family, repair)),
-      after: withDone(ready.after, repair.id),
-      outcomes: 1,
-      likelihoods: NOTHING,
-      position,
-    };
-  }
-
-  private run(situation: Situation): Omit<Act, "start" | "opening"> {
-    return {
-      kind: "run",
-      target: SYSTEM,
-      dollars: this.family.proofMinutes * this.family.dollarsPerMinute,
-      after: withDone(situation, SYSTEM),
-      outcomes: 1,
-      likelihoods: NOTHING,
-      position: -1,
-    };
-  }
-
-  /** The weights of the worlds after an outcome of an act in which the system still fails. */
-  outcome(weights: Float64Array, act: Act, outcome: number): Float64Array {
+  /** Weights of the worlds after every outcome of an act in which the system still fails. */
+  outcomes(weights: Float64Array, act: Act): Float64Array[] {
     if (act.kind === "check") {
-      const likelihood = act.likelihoods[outcome]!;
-      return weights.map((weight, i) => weight * likelihood[i]!);
+      return act.likelihoods.map((likelihood) => weights.map((w, i) => w * likelihood[i]!));
     }
-    return act.kind === "repair" ? this.failing(weights, act.position) : this.withoutSound(weights);
+    return [act.kind === "repair" ? this.failing(weights, act.position) : this.unsound(weights)];
+  }
+
+  /** Stands at a belief: the masses asked for next are those of its outcomes. */
+  standAt(weights: Float64Array): void {
+    const { now } = this;
+    const { ofWorld } = this.needs;
+    now.fill(0);
+    for (let i = 0; i < weights.length; i++) now[ofWorld[i]!]! += weights[i]!;
   }
 
   /** The mass by needs after an outcome of an act, written into a row. */
   mass(weights: Float64Array, act: Act, outcome: number, row: Float64Array): void {
-    row.fill(0);
-    const { ofWorld } = this.needs;
     if (act.kind === "check") {
+      const { ofWorld } = this.needs;
       const likelihood = act.likelihoods[outcome]!;
+      row.fill(0);
       for (let i = 0; i < weights.length; i++) row[ofWorld[i]!]! += weights[i]! * likelihood[i]!;
       return;
     }
-    for (let i = 0; i < weights.length; i++) row[ofWorld[i]!]! += weights[i]!;
-    if (act.kind === "repair") this.mend(row, act.position);
+    const { now } = this;
+    row.set(now);
+    if (act.kind === "repair") {
+      const share = this.success[act.position]!;
+      const moves = this.moves[act.position]!;
+      for (let k = 0; k < moves.length; k += 2) row[moves[k]!]! -= share * now[moves[k]!]!;
+      for (let k = 0; k < moves.length; k += 2) row[moves[k + 1]!]! += share * now[moves[k]!]!;
+    }
     row[0] = 0;
   }
 
-  /** Moves the share that a repair mends to the needs it leaves. */
-  private mend(row: Float64Array, position: number): void {
-    const share = this.needs.repairs[position]!.success;
-    const { helped } = this.needs;
-    const now = Float64Array.from(row);
-    for (let n = 0; n < row.length; n++) {
-      if (now[n] === 0) continue;
-      for (const left of helped[n]!) {
-        if (left.repair !== position) continue;
-        row[n]! -= share * now[n]!;
-        row[left.target]! += share * now[n]!;
-      }
-    }
-  }
-
   private failing(weights: Float64Array, position: number): Float64Array {
-    const share = this.needs.repairs[position]!.success;
+    const share = this.success[position]!;
     const left = this.reached[position]!;
     const after = weights.map((weight) => (1 - share) * weight);
     for (let i = 0; i < weights.length; i++) {
       if (left[i]! >= 0) after[left[i]!]! += share * weights[i]!;
     }
-    return this.withoutSound(after);
+    return this.unsound(after);
   }
 
-  private withoutSound(weights: Float64Array): Float64Array {
+  private unsound(weights: Float64Array): Float64Array {
     const { ofWorld } = this.needs;
     return weights.map((weight, i) => (ofWorld[i] === 0 ? 0 : weight));
+  }
+}
+
+function movesOf(needs: NeedTable): Int32Array[] {
+  const found: number[][] = needs.repairs.map(() => []);
+  needs.helped.forEach((lefts, need) => {
+    for (const { repair, target } of lefts) found[repair]!.push(need, target);
+  });
+  return found.map((pairs) => Int32Array.from(pairs));
+}
+
+/** Collects what can be done in one situation. */
+class SpotMaker {
+  readonly acts: Act[] = [];
+  rows = 0;
+  private readonly ways = new Map<string, Ready>();
+
+  constructor(
+    private readonly needs: NeedTable,
+    private readonly situation: Situation,
+    private readonly revealed: Revealed,
+  ) {}
+
+  addCheck(check: Check, likelihoods: readonly Float64Array[]): void {
+    const { dollarsPerMinute } = this.needs.family;
+    const way = this.way(check.place, check.requires, check.group);
+    this.acts.push({
+      kind: "check",
+      target: check.id,
+      dollars: (way.ready.minutes + check.minutes) * dollarsPerMinute + check.hazardCost,
+      after: () => withDone(way.ready.after, check.id),
+      start: this.rows,
+      outcomes: likelihoods.length,
+      likelihoods,
+      position: -1,
+      opening: way.opening,
+      told: way.told,
+    });
+    this.rows += likelihoods.length;
+  }
+
+  addRepair(repair: Repair, position: number, requires: ReadonlySet<string>): void {
+    const { family } = this.needs;
+    const way = this.way(repair.place, requires, "");
+    const spent = (way.ready.minutes + repair.minutes) * family.dollarsPerMinute;
+    const free = Uint8Array.from(way.opening.free);
+    free[position] = 0;
+    this.acts.push({
+      kind: "repair",
+      target: repair.id,
+      dollars: spent + (repair.dollars + repair.hazard_cost + proofCost(family, repair)),
+      after: () => withDone(way.ready.after, repair.id),
+      start: this.rows++,
+      outcomes: 1,
+      likelihoods: NOTHING,
+      position,
+      opening: { ...way.opening, free },
+      told: way.told,
+    });
+  }
+
+  addRun(): void {
+    const { family } = this.needs;
+    const opening = openingOf(this.needs, this.situation);
+    this.acts.push({
+      kind: "run",
+      target: SYSTEM,
+      dollars: family.proofMinutes * family.dollarsPerMinute,
+      after: () => withDone(this.situation, SYSTEM),
+      start: this.rows++,
+      outcomes: 1,
+      likelihoods: NOTHING,
+      position: -1,
+      opening,
+      told: this.revealed.dollars(opening),
+    });
+  }
+
+  private way(place: string, requires: ReadonlySet<string>, group: string): Ready {
+    const key = `${place}|${[...requires].join()}|${group}`;
+    let found = this.ways.get(key);
+    if (found === undefined) {
+      const ready = prepare(this.needs.family, this.situation, place, requires, group);
+      const opening = openingOf(this.needs, ready.after);
+      found = { ready, opening, told: this.revealed.dollars(opening) };
+      this.ways.set(key, found);
+    }
+    return found;
   }
 }
 
@@ -287,12 +346,13 @@ function reachedBy(
 ): Int32Array[] {
   const position = new Map(Array.from(worlds, (w, i) => [w, i]));
   const byNeed = Int32Array.from(held, (need) => position.get(standIn[need]!) ?? -1);
-  return needs.repairs.map((_, r) =>
-    Int32Array.from(worlds, (_, i) => {
-      const own = needs.ofWorld[i]!;
-      const left = targetOf(needs, r, own);
-      if (left === 0) return -1;
-      return left === own || byNeed[left]! < 0 ? i : byNeed[left]!;
-    }),
-  );
+  const own = Int32Array.from(worlds, (_, i) => (needs.ofWorld[i] === 0 ? -1 : i));
+  const found = needs.repairs.map(() => Int32Array.from(own));
+  for (let i = 0; i < worlds.length; i++) {
+    for (const { repair, target } of needs.helped[needs.ofWorld[i]!]!) {
+      if (target === 0) found[repair]![i] = -1;
+      else if (byNeed[target]! >= 0) found[repair]![i] = byNeed[target]!;
+    }
+  }
+  return found;
 }

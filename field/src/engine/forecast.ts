@@ -4,6 +4,7 @@ import type { Belief } from "./belief.ts";
 import { byCode } from "./belief.ts";
 import { NO_FAULT } from "./causes.ts";
 import type { Family, Repair } from "./family.ts";
+import type { Likelihoods } from "./family.ts";
 import { LATENT, OTHER, targets } from "./family.ts";
 import type { NeedTable } from "./need.ts";
 import { needTable } from "./need.ts";
@@ -28,6 +29,18 @@ export interface Kept {
   readonly column: Int32Array;
   /** Mass of each of the needs in `ids` now. */
   readonly present: Float64Array;
+  /** What was summed by needs and row of a table; checks that share their rows share it. */
+  readonly sums: Map<RowOf, NeedRowSums>;
+}
+
+type RowOf = Likelihoods["row"];
+
+/** Mass of the worlds kept by needs and row of a table; only pairs that occur. */
+export interface NeedRowSums {
+  /** Place of the needs in `Kept.ids`. */
+  readonly need: Int32Array;
+  readonly row: Int32Array;
+  readonly mass: Float64Array;
 }
 
 const ordered = new WeakMap<Float64Array, Int32Array>();
@@ -70,7 +83,8 @@ export function keep(family: Family, belief: Belief): Kept {
   for (const w of best) share += chance[w]!;
   const shares = Float64Array.from(best, (w) => chance[w]! / share);
   const cut = Math.max(0, 1 - share);
-  return { family, belief, needs, worlds: best, chance: shares, cut, ...byNeeds(needs, best, shares) };
+  const found = byNeeds(needs, best, shares);
+  return { family, belief, needs, worlds: best, chance: shares, cut, ...found, sums: new Map() };
 }
 
 /** The needs of the worlds kept and what repairs leave of them. */
@@ -89,6 +103,37 @@ function byNeeds(
   const present = new Float64Array(ids.length);
   chance.forEach((share, i) => (present[column[i]!]! += share));
   return { ids, local, column, present };
+}
+
+/** Sums the worlds kept by needs and row; they lie by needs, so those of one follow each other. */
+export function needRowSums(kept: Kept, { row, count }: Likelihoods): NeedRowSums {
+  const known = kept.sums.get(row);
+  if (known !== undefined) return known;
+  const { worlds, chance, column } = kept;
+  const need = new Int32Array(worlds.length);
+  const rows = new Int32Array(worlds.length);
+  const mass = new Float64Array(worlds.length);
+  const place = new Int32Array(count).fill(-1);
+  let at = 0;
+  let start = 0;
+  for (let i = 0; i < worlds.length; i++) {
+    if (i > 0 && column[i] !== column[i - 1]) start = at;
+    const r = row[worlds[i]!]!;
+    let k = place[r]!;
+    if (k < start) {
+      k = place[r] = at++;
+      need[k] = column[i]!;
+      rows[k] = r;
+    }
+    mass[k]! += chance[i]!;
+  }
+  const found = {
+    need: need.subarray(0, at),
+    row: rows.subarray(0, at),
+    mass: mass.subarray(0, at),
+  };
+  kept.sums.set(row, found);
+  return found;
 }
 
 /** Adds what each way the step may come out would mean. */

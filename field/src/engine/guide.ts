@@ -5,7 +5,6 @@ import type { CallState } from "../trail/state.ts";
 import { archetypeOf, closedOf, deferredOf, openedOf, settingsOf } from "../trail/state.ts";
 import type { Advice } from "./advice.ts";
 import { advice, dangerAdvice } from "./advice.ts";
-import { prematureRepairs } from "./aftermath.ts";
 import type { Belief, Reading } from "./belief.ts";
 import type { Catalog } from "./catalog.ts";
 import type { Causes } from "./causes.ts";
@@ -17,19 +16,17 @@ import { healthyWorld, shownIn } from "./expected.ts";
 import type { Explanation } from "./explanation.ts";
 import { explain } from "./explanation.ts";
 import type { Family } from "./family.ts";
-import { answeredAlike, idleRepairs, outOfSeason } from "./idle.ts";
+import type { Job } from "./job.ts";
 import type { Latent } from "./latent.ts";
 import { latentDefects, optionShares } from "./latent.ts";
 import type { CostRange, Item } from "./loading.ts";
 import { costRange, loadList } from "./loading.ts";
 import type { Plan } from "./planner.ts";
-import { plan } from "./planner.ts";
+import { practiceOf } from "./practice.ts";
 import type { Mended } from "./progress.ts";
 import { Progress } from "./progress.ts";
 import { standingDangers } from "./safety_order.ts";
-import { silentChecks } from "./telling.ts";
 import type { Situation } from "./situation.ts";
-import { mendBeforeLeaving } from "./unmended.ts";
 
 export const CLEARED = "cleared:";
 
@@ -37,9 +34,8 @@ export type Phase = "phone" | "visit" | "closed";
 
 /** Everything that follows from a call's trail; what is dear is worked out when asked for. */
 export class Guide {
-  readonly belief: Belief;
-  readonly situation: Situation;
-  readonly spent: { readonly minutes: number; readonly partsDollars: number };
+  /** Belief and situation after all readings and repairs, in the order they came. */
+  readonly job: Job;
   readonly mended: readonly Mended[];
   readonly unused: readonly string[];
   readonly archetype: string;
@@ -51,25 +47,37 @@ export class Guide {
     readonly call: CompiledCall,
     readonly data: Catalog,
   ) {
-    const progress = new Progress(call.family, data);
+    this.season = seasonOf(openedOf(state).site["season"]);
+    const practice = practiceOf(data, this.season, call.returning);
+    const progress = new Progress(call.family, data, practice);
     for (const entry of state.timeline) progress.take(entry);
-    this.belief = progress.belief;
-    this.situation = {
-      ...progress.situation,
-      deferred: new Set([...deferredOf(state).keys(), ...progress.waiting]),
-      unproven: new Set(progress.owed),
-      cleared: clearedDangers(openedOf(state).site),
-    };
-    this.spent = { minutes: progress.minutes, partsDollars: progress.dollars };
+    this.job = progress.job
+      .putOff(deferredOf(state).keys())
+      .clearedOf(clearedDangers(openedOf(state).site));
     this.mended = progress.mended;
     this.unused = progress.unused;
     this.archetype = archetypeOf(state) ?? call.description.archetype;
     this.options = knownOptions(state, data, this.archetype);
-    this.season = seasonOf(openedOf(state).site["season"]);
   }
 
   get family(): Family {
     return this.call.family;
+  }
+
+  get belief(): Belief {
+    return this.job.belief;
+  }
+
+  get situation(): Situation {
+    return this.once("situation", () => {
+      const { situation, waiting } = this.job;
+      return { ...situation, deferred: new Set([...situation.deferred, ...waiting]) };
+    });
+  }
+
+  /** What the steps so far have cost, by the catalog's minutes. */
+  get spent(): { readonly minutes: number; readonly partsDollars: number } {
+    return this.job;
   }
 
   get phase(): Phase {
@@ -85,14 +93,14 @@ export class Guide {
     return this.once("conflict", () => findConflict(this.belief));
   }
 
-  /** Next steps from the least expected cost up; what is not worth anybody's time is left out. */
+  /** Next steps from the least expected cost up. */
   get plan(): Plan {
-    return this.once("plan", () => this.planned());
+    return this.once("plan", () => this.job.plan(this.family.constants.STEPS, this.call.budget));
   }
 
   get explanation(): Explanation {
     return this.once("explanation", () =>
-      explain(this.plan, this.family.constants.NEAR_TIE, (id) => this.title(id)),
+      explain(this.plan, this.family.constants, (id) => this.title(id)),
     );
   }
 
@@ -171,30 +179,6 @@ export class Guide {
   private once<T>(name: string, make: () => T): T {
     if (!this.kept.has(name)) this.kept.set(name, make());
     return this.kept.get(name) as T;
-  }
-
-  private planned(): Plan {
-    const { belief, situation, family, data } = this;
-    const { STEPS } = family.constants;
-    const leftOut = [
-      ...silentChecks(belief),
-      ...prematureRepairs(belief, this.call.returnsAtOnce),
-      ...idleRepairs(belief, situation.onPhone),
-    ];
-    if (situation.onPhone) {
-      leftOut.push(...outOfSeason(data, this.season), ...answeredAlike(data, situation.done));
-    }
-    const worth = { ...situation, deferred: new Set([...situation.deferred, ...leftOut]) };
-    const proveFirst =
-      situation.unproven.size > 0 && belief.verdict === true && !situation.onPhone;
-    if (!proveFirst) {
-      const found = plan(family, belief, worth, STEPS);
-      return { ...found, steps: mendBeforeLeaving(belief, worth, found.steps) };
-    }
-    const found = plan(family, belief, worth, family.checks.size);
-    const first = found.steps.filter((step) => step.kind === "prove");
-    const rest = found.steps.filter((step) => step.kind !== "prove");
-    return { ...found, steps: [...first, ...rest].slice(0, STEPS) };
   }
 }
 

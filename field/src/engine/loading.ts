@@ -41,8 +41,8 @@ export function costRange(belief: Belief, plan: Plan, onPhone: boolean): CostRan
   const rate = family.dollarsPerMinute;
   const drive = onPhone ? family.dispatchMinutes : 0;
   const looking = lookingDollars(belief, plan, drive * rate, dot(chance, bills.dollars));
-  const minutes = bills.minutes.map((m, w) => m + (family.works[w] ? 0 : looking / rate) + drive);
-  const dollars = bills.dollars.map((d, w) => d + (family.works[w] ? 0 : looking) + drive * rate);
+  const minutes = bills.minutes.map((m, w) => m + (family.lasts[w] ? 0 : looking / rate) + drive);
+  const dollars = bills.dollars.map((d, w) => d + (family.lasts[w] ? 0 : looking) + drive * rate);
   let handedOver = 0;
   bills.handedOver.forEach((handed, w) => (handedOver += handed ? chance[w]! : 0));
   return {

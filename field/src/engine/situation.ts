@@ -59,3 +59,10 @@ export interface Step {
 export function totalCost(step: Step): number {
   return step.ownCost + step.costAfter;
 }
+
+/** What tells two situations of one search apart: all but what no step in it changes. */
+export function placeKey(situation: Situation): string {
+  const { place, opened, powerOff, done, demand, setUp } = situation;
+  const parts = [opened, done, setUp].map((names) => [...names].sort().join());
+  return [place, powerOff ? "off" : "on", demand, ...parts].join("|");
+}

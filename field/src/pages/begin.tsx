@@ -5,7 +5,7 @@ import { desk } from "../app/desk.ts";
 import { callPath, go } from "../app/route.ts";
 import { SystemPicture } from "../draw/system_picture.tsx";
 import type { Catalog } from "../engine/catalog.ts";
-import { outOfSeason } from "../engine/idle.ts";
+import { outOfSeason } from "../engine/practice.ts";
 import type { Setting } from "../trail/body.ts";
 import type { Match } from "../words/symptoms.ts";
 import { searchSymptoms } from "../words/symptoms.ts";

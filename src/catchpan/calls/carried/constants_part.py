@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any, Final
 
 from catchpan.calls import advice, expected, guide, loading, summary
@@ -44,14 +45,14 @@ MODULES: Final[tuple[ModuleType, ...]] = (
 
 
 def constants_part() -> dict[str, Any]:
-    """Return the header of the constants: ``module.name`` to number."""
+    """Return the header of the constants, ``module.name`` to number, and of the budget."""
     found = {
         f"{module.__name__.rpartition('.')[2]}.{name.lower()}": value
         for module in MODULES
         for name, value in vars(module).items()
         if name.isupper() and not name.startswith("_") and _is_number(value)
     }
-    return {"constants": dict(sorted(found.items()))}
+    return {"constants": dict(sorted(found.items())), "budget": asdict(guide.BUDGET)}
 
 
 def _is_number(value: object) -> bool:
