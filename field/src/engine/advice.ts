@@ -15,7 +15,7 @@ export interface Advice {
 /** What to say at once where an answer means danger; empty where none does. */
 export function dangerAdvice(data: Catalog, dangers: readonly Reading[]): string[] {
   const kinds = dangers.map(
-    ({ checkId, outcomeId }) => data.checks.get(checkId)?.danger_kinds[outcomeId] ?? "damage",
+    ({ checkId, outcomeId }) => data.checks.get(checkId)?.danger_kinds[outcomeId ?? ""] ?? "damage",
   );
   return [...new Set(kinds)].flatMap((kind) => data.words.danger[kind] ?? []);
 }

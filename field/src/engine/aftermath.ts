@@ -1,8 +1,10 @@
 /** The belief after a repair on a real job: relapses, a second fault (see aftermath.py). */
 
 import type { Belief } from "./belief.ts";
-import type { Family, Repair } from "./family.ts";
-import { columnsNamed, holdsAny, rootsAny, shareOf, targets } from "./family.ts";
+import { columnsNamed, rootsAny, shareOf, targets } from "./family.ts";
+
+const WORKS = "works";
+const NO_CHANGE = "no-change";
 
 /** The belief after a repair and what came of it; `worked` null: not known. */
 export function afterRepair(belief: Belief, repairId: string, worked: boolean | null): Belief {
@@ -14,6 +16,24 @@ export function afterRepair(belief: Belief, repairId: string, worked: boolean | 
   const relapsed = withRelapse(belief, belief.repairTried(repairId), repairId, touched);
   const after = withSecondFault(relapsed, family.constants.PAIR_SHARE * removed);
   return worked === null ? after : after.systemTried(worked);
+}
+
+/**
+ * The belief after something that tripped or blew was put back once and watched: what is gone then,
+ * and what came of it. Where it tripped or blew again, all is as it was.
+ */
+export function afterPuttingBack(
+  belief: Belief,
+  conditions: readonly string[],
+  outcomeId: string | null,
+): Belief {
+  if (outcomeId !== WORKS && outcomeId !== NO_CHANGE) return belief.judged(false);
+  const target = targets(belief.family, conditions);
+  const moved = new Float64Array(belief.family.size);
+  belief.probabilities().forEach((share, w) => {
+    moved[target[w]! >= 0 ? target[w]! : w]! += share;
+  });
+  return belief.startedWith(moved).judged(outcomeId === WORKS);
 }
 
 /** Mindful that a new fuse blows again while the short is still there. */
@@ -42,8 +62,7 @@ function withRelapse(
 function withSecondFault(belief: Belief, share: number): Belief {
   const { family } = belief;
   const chance = belief.probabilities();
-  let top = -Infinity;
-  for (const value of family.logPrior) if (value > top) top = value;
+  const top = family.logPrior.reduce((most, value) => Math.max(most, value), -Infinity);
   const prior = family.logPrior.map((value, w) =>
     family.rootsOf[w]!.length === 1 && !family.other[w] ? Math.exp(value - top) : 0,
   );
@@ -62,47 +81,4 @@ function withSecondFault(belief: Belief, share: number): Belief {
   return belief.startedWith(
     chance.map((p, w) => (1 - share) * p + (share * second[w]!) / total),
   );
-}
-
-/** Repairs that would be undone at once: a fuse while the short is likelier than not. */
-export function prematureRepairs(belief: Belief, returnsAtOnce: ReadonlySet<string>): Set<string> {
-  const chance = belief.probabilities();
-  const found = new Set<string>();
-  for (const { id, behind, needed } of undoings(belief.family, returnsAtOnce)) {
-    if (shareOf(behind, chance) > 0.5 * shareOf(needed, chance)) found.add(id);
-  }
-  return found;
-}
-
-/** A repair that may be undone: the worlds where it would be, and those that need it. */
-interface Undoing {
-  readonly id: string;
-  readonly behind: Uint8Array;
-  readonly needed: Uint8Array;
-}
-
-const knownUndoings = new WeakMap<Family, readonly Undoing[]>();
-
-function undoings(family: Family, returnsAtOnce: ReadonlySet<string>): readonly Undoing[] {
-  let found = knownUndoings.get(family);
-  if (found === undefined) {
-    found = [...family.repairs.values()].flatMap((repair) => undoing(family, repair, returnsAtOnce));
-    knownUndoings.set(family, found);
-  }
-  return found;
-}
-
-function undoing(
-  family: Family,
-  repair: Repair,
-  returnsAtOnce: ReadonlySet<string>,
-): readonly Undoing[] {
-  const fixed = columnsNamed(family, repair.fixes);
-  const quick = fixed.filter((j) => returnsAtOnce.has(family.conditions[j]!));
-  if (quick.length === 0) return [];
-  const gone = new Set(fixed);
-  const behind = holdsAny(family, quick).map((held, w) =>
-    held && family.rootsOf[w]!.some((j) => !gone.has(j)) ? 1 : 0,
-  );
-  return [{ id: repair.id, behind, needed: holdsAny(family, fixed) }];
 }

@@ -1,34 +1,43 @@
 /** The probability of every world given the readings and repairs so far (see belief.py). */
 
-import type { Check, Family } from "./family.ts";
-import { likelihoodTable, targets } from "./family.ts";
+import type { Check, Family, Likelihoods } from "./family.ts";
+import { likelihoodTable, logOfBoth, targets } from "./family.ts";
+import { isOfPanel, panelViews } from "./panel_reading.ts";
+import type { PanelView } from "./panel_view.ts";
+import type { Reading } from "./reading.ts";
+import { UnknownReading, knownCheck, logLikelihood } from "./reading.ts";
+
+export { UnknownReading, answered, knownCheck, measured, outcomePosition } from "./reading.ts";
+export type { Reading, Reporter } from "./reading.ts";
 
 const TINY = 2.2250738585072014e-308;
 
-export type Reporter = "caller" | "technician";
-
-/** What was observed: an answer of a check, by whom. */
-export interface Reading {
-  readonly checkId: string;
-  readonly outcomeId: string;
-  readonly reporter: Reporter;
+/** What may differ from one belief to the next. */
+interface Parts {
+  readonly start: Float64Array;
+  readonly readings: readonly Reading[];
+  readonly earlier: readonly Reading[];
+  readonly unmapped: number;
+  readonly verdict: boolean | null;
 }
-
-/** A reading that no check of the family can take. */
-export class UnknownReading extends Error {}
 
 /** The belief after some readings; observing returns a new one. */
 export class Belief {
   private weights: Float64Array | null = null;
   private shares: Float64Array | null = null;
+  private seen: ReadonlyMap<string, PanelView> | null = null;
+  private readonly tables = new Map<string, Likelihoods>();
 
   constructor(
     readonly family: Family,
     /** Log weights when this stage began. */
     readonly start: Float64Array,
     readonly readings: readonly Reading[] = [],
+    /** Readings of former stages, contained in `start`. */
     readonly earlier: readonly Reading[] = [],
+    /** Share that a repair sent to a world the family does not hold. */
     readonly unmapped = 0,
+    /** Whether the system worked when it was last run and judged; null if it was not. */
     readonly verdict: boolean | null = null,
   ) {}
 
@@ -37,38 +46,106 @@ export class Belief {
     return new Belief(family, family.logPrior.map((value) => value - sum));
   }
 
+  /** The belief with one more reading; throws UnknownReading for one that cannot be weighed. */
   observe(reading: Reading): Belief {
-    logLikelihood(this.family, reading);
-    return new Belief(
-      this.family,
-      this.start,
-      [...this.readings, reading],
-      this.earlier,
-      this.unmapped,
-      this.verdict,
-    );
+    return this.observeAll([reading]);
   }
 
+  /** The belief with several more readings; their order does not matter. */
+  observeAll(added: readonly Reading[]): Belief {
+    for (const reading of added) logLikelihood(this.family, reading);
+    return this.with({ readings: [...this.readings, ...added] });
+  }
+
+  /** The belief as if the reading at that position of this stage had not been made. */
   without(position: number): Belief {
-    const rest = this.readings.filter((_, i) => i !== position);
-    return new Belief(this.family, this.start, rest, this.earlier, this.unmapped, this.verdict);
+    return this.with({ readings: this.readings.filter((_, i) => i !== position) });
   }
 
   /** Begins a new stage with these probabilities; the readings so far are contained in them. */
   startedWith(chance: Float64Array): Belief {
     const start = chance.map((share) => Math.log(Math.max(share, TINY)));
-    const past = [...this.earlier, ...this.readings];
-    return new Belief(this.family, start, [], past, this.unmapped, this.verdict);
+    return this.with({ start, readings: [], earlier: [...this.earlier, ...this.readings] });
   }
 
+  /** The same belief with another verdict. */
+  judged(verdict: boolean | null): Belief {
+    return this.with({ verdict });
+  }
+
+  private with(parts: Partial<Parts>): Belief {
+    const { family, start, readings, earlier, unmapped, verdict } = { ...this.parts, ...parts };
+    return new Belief(family, start, readings, earlier, unmapped, verdict);
+  }
+
+  private get parts(): Parts & { readonly family: Family } {
+    const { family, start, readings, earlier, unmapped, verdict } = this;
+    return { family, start, readings, earlier, unmapped, verdict };
+  }
+
+  /** Log of the probability of every world. */
   get logWeights(): Float64Array {
-    if (this.weights === null) {
-      const sum = Float64Array.from(this.start);
-      for (const repeats of byCheck(this.readings)) addJoint(this.family, repeats, sum);
-      const total = logSum(sum);
-      this.weights = sum.map((value) => value - total);
-    }
+    this.weights ??= this.weighed();
     return this.weights;
+  }
+
+  private weighed(): Float64Array {
+    let total = drawnAnew(this.family, this.start);
+    moments(this.readings).forEach((moment, k) => {
+      if (k > 0) total = drawnAnew(this.family, total);
+      this.addAnswers(moment, total);
+      for (const view of this.viewsOf(moment)) {
+        const { groupOf } = view.panel;
+        const logs = view.logLikelihood;
+        for (let w = 0; w < total.length; w++) total[w]! += logs[groupOf[w]!]!;
+      }
+    });
+    const sum = logSum(total);
+    return total.map((value) => value - sum);
+  }
+
+  /** Adds the answers of a moment: of repeats of one check their mean counts once. */
+  private addAnswers(moment: readonly Reading[], total: Float64Array): void {
+    const { family } = this;
+    for (const repeats of byCheck(moment.filter((reading) => !isOfPanel(family, reading)))) {
+      const table = this.table(knownCheck(family, repeats[0]!.checkId));
+      for (const reading of repeats) {
+        const { row, logs } = logLikelihood(family, reading, table);
+        for (let w = 0; w < total.length; w++) total[w]! += logs[row[w]!]! / repeats.length;
+      }
+    }
+  }
+
+  /** The panels with what was read off them at one moment; the weather is the day's. */
+  private viewsOf(moment: readonly Reading[]): readonly PanelView[] {
+    const { family } = this;
+    if (!moment.some((reading) => isOfPanel(family, reading))) return [];
+    const rest = this.readings.filter((reading) => !moment.includes(reading));
+    const views = panelViews(family, moment, [...this.earlier, ...rest]);
+    return [...views.values()].filter((view) => view.taken.length > 0);
+  }
+
+  /** What the running circuit would read now, by demand, given what was read off it. */
+  get views(): ReadonlyMap<string, PanelView> {
+    this.seen ??= panelViews(this.family, this.readings, this.earlier);
+    return this.seen;
+  }
+
+  /**
+   * P(answer | world) as it stands. Readings off one circuit go together: once some are taken, the
+   * next one is half known.
+   */
+  table(check: Check): Likelihoods {
+    const view = check.look === null ? undefined : this.views.get(check.look.demand);
+    if (check.look === null || view === undefined || !view.isRead) {
+      return likelihoodTable(this.family, check);
+    }
+    let found = this.tables.get(check.id);
+    if (found === undefined) {
+      found = view.table(check.look, check.outcomes);
+      this.tables.set(check.id, found);
+    }
+    return found;
   }
 
   /** The probability of every world; sums to 1. Not to be changed. */
@@ -83,7 +160,7 @@ export class Belief {
 
   /** How likely each answer of the check is now. */
   predict(check: Check): Float64Array {
-    const table = likelihoodTable(this.family, check);
+    const table = this.table(check);
     const mass = massByRow(table.row, table.count, this.probabilities());
     const found = new Float64Array(table.columns);
     for (let r = 0; r < table.count; r++) {
@@ -95,45 +172,59 @@ export class Belief {
     return found.map((share) => share / sum);
   }
 
-  /** The belief about the state after a repair; what came of it is not weighed yet. */
-  repairTried(repairId: string): Belief {
-    const family = this.family;
+  /**
+   * The belief about the state after a repair; what came of it is not weighed yet. `success` is
+   * the chance that it did what it should, by default that of the repair.
+   */
+  repairTried(repairId: string, success?: number): Belief {
+    const { family } = this;
     const repair = family.repairs.get(repairId);
     if (repair === undefined) throw new UnknownReading(`unknown repair ${repairId}`);
-    const { moved, lost } = pushed(
-      family,
-      this.probabilities(),
-      targets(family, repair.fixes),
-      repair.success,
-    );
-    const start = moved.map((share) => Math.log(Math.max(share, TINY)));
+    const share = success === undefined ? repair.success : Math.min(Math.max(success, 0), 1);
+    const reached = targets(family, repair.fixes);
+    const { moved, lost } = pushed(family, this.probabilities(), reached, share);
+    const start = moved.map((value) => Math.log(Math.max(value, TINY)));
     const sum = logSum(start);
-    const past = [...this.earlier, ...this.readings];
-    return new Belief(
-      family,
-      start.map((value) => value - sum),
-      [],
-      past,
-      this.unmapped + lost,
-    );
+    return this.with({
+      start: start.map((value) => value - sum),
+      readings: [],
+      earlier: [...this.earlier, ...this.readings],
+      unmapped: this.unmapped + lost,
+      verdict: null,
+    });
   }
 
   /** The belief after the whole system was run and judged. */
   systemTried(worked: boolean): Belief {
-    const { PROOF_ERROR } = this.family.constants;
-    const right = Math.log(1 - PROOF_ERROR);
-    const wrong = Math.log(PROOF_ERROR);
-    const { works } = this.family;
-    const start = this.start.map((value, w) => value + ((works[w] === 1) === worked ? right : wrong));
-    return new Belief(
-      this.family,
-      start,
-      this.readings,
-      this.earlier,
-      this.unmapped,
-      worked,
-    );
+    const chance = verdictChance(this.family, worked);
+    const start = this.start.map((value, w) => value + Math.log(chance[w]!));
+    return this.with({ start, verdict: worked });
   }
+}
+
+/** The chance that somebody who ran the system says so, in every world. */
+export function verdictChance(family: Family, worked: boolean): Float64Array {
+  const { PROOF_ERROR, TAKEN_FOR_WORKING } = family.constants;
+  return Float64Array.from(family.works, (works, w) => {
+    const well = works ? 1 - PROOF_ERROR : PROOF_ERROR;
+    const said = family.struggling[w] ? TAKEN_FOR_WORKING : well;
+    return worked ? said : 1 - said;
+  });
+}
+
+/** The readings of a stage by moment: what the caller reports, what is read on site. */
+export function moments(readings: readonly Reading[]): Reading[][] {
+  const parts = (["caller", "technician"] as const).map((who) =>
+    readings.filter(({ reporter }) => reporter === who),
+  );
+  return parts.filter((part) => part.length > 0);
+}
+
+/** The log weights when it is open again whether what comes and goes shows. */
+export function drawnAnew({ twin, logState }: Family, logs: Float64Array): Float64Array {
+  return logs.map((own, w) =>
+    twin[w] === w ? own : logOfBoth(own, logs[twin[w]!]!) + logState[w]!,
+  );
 }
 
 /** Log of the sum of the exponentials, without overflow. */
@@ -156,38 +247,7 @@ export function massByRow(
   return mass;
 }
 
-/** Log-likelihood of a reading for every distinct row of its check. */
-export function logLikelihood(
-  family: Family,
-  reading: Reading,
-): { row: Uint16Array; logs: Float64Array } {
-  const check = knownCheck(family, reading.checkId);
-  const column = outcomePosition(check, reading);
-  const table = likelihoodTable(family, check);
-  const { CALLER_SLIP, FLOOR } = family.constants;
-  const slips = reading.reporter === "caller" && !check.phone;
-  const logs = new Float64Array(table.count);
-  for (let r = 0; r < table.count; r++) {
-    let likelihood = table.rows[r * table.columns + column]!;
-    if (slips) likelihood = (1 - CALLER_SLIP) * likelihood + CALLER_SLIP / table.columns;
-    logs[r] = Math.log(Math.max(likelihood, FLOOR));
-  }
-  return { row: table.row, logs };
-}
-
-export function knownCheck(family: Family, checkId: string): Check {
-  const check = family.checks.get(checkId);
-  if (check === undefined) throw new UnknownReading(`unknown check ${checkId}`);
-  return check;
-}
-
-/** Position of the answer a reading stands for. */
-export function outcomePosition(check: Check, reading: Reading): number {
-  const found = check.outcomes.findIndex((outcome) => outcome.id === reading.outcomeId);
-  if (found < 0) throw new UnknownReading(`${check.id} has no answer ${reading.outcomeId}`);
-  return found;
-}
-
+/** Readings by check, in a fixed order, so that a sum never depends on theirs. */
 function byCheck(readings: readonly Reading[]): Reading[][] {
   const groups = new Map<string, Reading[]>();
   for (const reading of readings) {
@@ -195,23 +255,12 @@ function byCheck(readings: readonly Reading[]): Reading[][] {
     if (group === undefined) groups.set(reading.checkId, [reading]);
     else group.push(reading);
   }
-  return [...groups.keys()].sort(byCode).map((id) => groups.get(id) ?? []);
+  return [...groups.keys()].sort(byCode).map((id) => groups.get(id)!);
 }
 
 /** Orders texts by their code points, as Python does for the ids used here. */
 export function byCode(a: string, b: string): number {
   return a < b ? -1 : a > b ? 1 : 0;
-}
-
-/** Adds the mean log-likelihood of repeats of one check: they are no independent witnesses. */
-function addJoint(family: Family, repeats: readonly Reading[], sum: Float64Array): void {
-  const each = repeats.map((reading) => logLikelihood(family, reading));
-  const first = each[0];
-  if (first === undefined) return;
-  const mean = first.logs.map(
-    (_, r) => each.reduce((total, one) => total + one.logs[r]!, 0) / each.length,
-  );
-  for (let w = 0; w < sum.length; w++) sum[w]! += mean[first.row[w]!]!;
 }
 
 /** Pushes the weights through a repair; the share without a target goes to OTHER. */

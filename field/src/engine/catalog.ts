@@ -33,6 +33,7 @@ export interface CheckEntry {
   readonly how: readonly string[];
   readonly place: string;
   readonly phone: boolean;
+  readonly caller_safe: boolean;
   readonly complaint: boolean;
   readonly tool: string;
   readonly minutes: number;
@@ -53,6 +54,10 @@ export interface CheckEntry {
   readonly runs: string;
   readonly looks_at: number | null;
   readonly lasting: boolean;
+  /** The conditions that are gone once what tripped or blew is put back. */
+  readonly puts_back: readonly string[];
+  /** Whether its number is weighed as it is, not by the answer it falls in. */
+  readonly as_it_is: boolean;
   readonly settles: Readonly<Record<string, string>>;
   readonly danger_kinds: Readonly<Record<string, string>>;
 }
@@ -158,6 +163,12 @@ export interface CatalogWords {
   readonly precautions: readonly Precaution[];
   readonly never: readonly string[];
   readonly danger: Readonly<Record<string, readonly string[]>>;
+  readonly acts: {
+    readonly switch_off: string;
+    readonly discharge: string;
+    readonly switch_on: string;
+    readonly leave: readonly string[];
+  };
 }
 
 /** The catalog as it comes over the wire. */

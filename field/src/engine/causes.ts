@@ -56,7 +56,7 @@ export function rankCauses(belief: Belief): Causes {
   }
   const name = (j: number): string => family.conditions[j]!;
   const ranked = roots.ranked(name);
-  const noFault = shareOf(family.works, chance);
+  const noFault = shareOf(family.lasts, chance);
   const other = shareOf(family.other, chance);
   return {
     roots: ranked,

@@ -1,12 +1,15 @@
 /** The compiled call: read, checked, and refused with a way out where it cannot be used. */
 
+import type { Constants } from "./constants.ts";
 import { constantsOf } from "./constants.ts";
 import { crc32 } from "./crc32.ts";
 import type { Check, Family, Numeric, Outcome, Place, Repair } from "./family.ts";
 import { makeFamily } from "./family.ts";
 import type { LatentModel } from "./latent.ts";
+import type { Circuit, Panel, PanelLook } from "./panel.ts";
+import { SaturationChart } from "./saturation_chart.ts";
 
-export const FORM = 1;
+export const FORM = 2;
 const MARK = "CATCHPAN";
 const HEAD = 16;
 
@@ -65,7 +68,8 @@ export interface CompiledCall {
   readonly madeAtUtc: string;
   readonly description: Description;
   readonly family: Family;
-  readonly returnsAtOnce: ReadonlySet<string>;
+  /** Conditions that arise again at once while what brings them is there. */
+  readonly returning: ReadonlySet<string>;
   readonly latents: readonly LatentModel[];
   readonly options: Readonly<Record<string, Readonly<Record<string, number>>>>;
   readonly ladders: readonly LadderModel[];
@@ -94,11 +98,13 @@ interface CheckHead {
   readonly group: string;
   readonly proof: boolean;
   readonly keeps_outside: boolean;
+  readonly look: PanelLook | null;
   readonly table: { readonly partition: PartitionName; readonly at: number; readonly rows: number };
   readonly numbers: {
     readonly partition: PartitionName;
     readonly at: number;
     readonly rows: number;
+    readonly slip: number;
   } | null;
 }
 
@@ -132,10 +138,18 @@ interface Header {
     readonly proof_minutes: number;
     readonly refer_minutes: number;
     readonly group_minutes: Readonly<Record<string, number>>;
+    readonly group_after: Readonly<Record<string, string>>;
     readonly repair_still_owed: boolean;
   };
   readonly constants: Readonly<Record<string, number>>;
-  readonly aftermath: { readonly returns_at_once: readonly string[] };
+  readonly circuit: Circuit & {
+    readonly panels: readonly {
+      readonly demand: string;
+      readonly refrigerants: readonly string[];
+      readonly states: number;
+    }[];
+  };
+  readonly returning: readonly string[];
   readonly latents: readonly LatentModel[];
   readonly options: Readonly<Record<string, Readonly<Record<string, number>>>>;
   readonly ladders?: readonly Omit<LadderModel, "volts" | "position">[];
@@ -219,6 +233,15 @@ class Arrays {
     return new Float64Array(this.bytes, at, count);
   }
 
+  /** The rows of a matrix. */
+  rows(name: string): Float64Array[] {
+    const all = this.f64(name);
+    const { count, width } = this.find(name, "f64");
+    return Array.from({ length: count / width }, (_, r) =>
+      all.subarray(r * width, (r + 1) * width),
+    );
+  }
+
   /** Which class each world has; the same object wherever a partition is shared. */
   partition({ type, row }: PartitionName): Uint8Array | Uint16Array {
     const key = `${type} ${row}`;
@@ -257,7 +280,7 @@ function callOf(header: Header, arrays: Arrays): CompiledCall {
     madeAtUtc: header.made_at_utc,
     description: header.description,
     family: familyOf(header, arrays),
-    returnsAtOnce: new Set(header.aftermath.returns_at_once),
+    returning: new Set(header.returning),
     latents: header.latents,
     options: header.options,
     ladders: (header.ladders ?? []).map((ladder, k) => ({
@@ -270,20 +293,26 @@ function callOf(header: Header, arrays: Arrays): CompiledCall {
 
 function familyOf(header: Header, arrays: Arrays): Family {
   const { worlds, costs } = header;
+  const constants = constantsOf(header.constants);
   return makeFamily({
     logPrior: arrays.f64("log_prior"),
     setting: Int32Array.from(arrays.u16("setting")),
+    calm: arrays.u8("calm"),
     settings: worlds.settings,
     conditions: worlds.conditions,
     holds: arrays.lists("conditions"),
     rootsOf: arrays.lists("roots"),
     works: arrays.u8("works"),
+    lasts: arrays.u8("lasts"),
+    struggling: arrays.u8("struggling"),
+    panels: panelsOf(header.circuit, arrays, constants),
     otherAt: worlds.other,
     checks: header.checks.map((check) => checkOf(check, arrays)),
     repairs: header.repairs,
     places: header.places,
     kinds: new Map(Object.entries(worlds.kinds)),
     groupMinutes: new Map(Object.entries(costs.group_minutes)),
+    groupAfter: new Map(Object.entries(costs.group_after)),
     harmless: new Set(worlds.harmless),
     dollarsPerMinute: costs.dollars_per_minute,
     callBackDollars: costs.call_back_dollars,
@@ -294,8 +323,40 @@ function familyOf(header: Header, arrays: Arrays): Family {
     proofMinutes: costs.proof_minutes,
     referMinutes: costs.refer_minutes,
     repairStillOwed: costs.repair_still_owed,
-    constants: constantsOf(header.constants),
+    constants,
   });
+}
+
+function panelsOf(
+  { panels, ...circuit }: Header["circuit"],
+  arrays: Arrays,
+  { ATMOSPHERE_PA, LEAST_DEPRESSION_K }: Constants,
+): Map<string, Panel> {
+  const made = panels.map(({ demand, refrigerants, states }, k): [string, Panel] => {
+    const named = (name: string): string => `panel.${k}.${name}`;
+    const usual = arrays.rows(named("usual"));
+    const panel: Panel = {
+      demand,
+      circuit,
+      axes: [0, 1, 2].map((axis) => arrays.f64(named(`axis.${axis}`))),
+      means: arrays.f32(named("means")),
+      states,
+      kind: arrays.u8(named("kind")),
+      chart: arrays.u8(named("chart")),
+      charts: refrigerants.map((name, c) => {
+        const [pressure, dew, bubble] = arrays.rows(named(`chart.${c}`));
+        return new SaturationChart(name, pressure!, dew!, bubble!, ATMOSPHERE_PA);
+      }),
+      nodeState: arrays.u16(named("node_state")),
+      nodeWeight: arrays.f64(named("node_weight")),
+      groupStart: arrays.u16(named("group_start")),
+      groupOf: arrays.u16(named("group_of")),
+      usual: { mean: usual[0]!, spread: usual[1]! },
+      leastDepression: LEAST_DEPRESSION_K,
+    };
+    return [demand, panel];
+  });
+  return new Map(made);
 }
 
 function checkOf(head: CheckHead, arrays: Arrays): Check {
@@ -313,6 +374,7 @@ function checkOf(head: CheckHead, arrays: Arrays): Check {
     group: head.group,
     proof: head.proof,
     keepsOutside: head.keeps_outside,
+    look: head.look,
     numeric: numericOf(head, arrays),
     rows: Float64Array.from(arrays.f32("tables").subarray(at, at + rows * width)),
     row: arrays.partition(partition),
@@ -321,11 +383,12 @@ function checkOf(head: CheckHead, arrays: Arrays): Check {
 
 function numericOf(head: CheckHead, arrays: Arrays): Numeric | null {
   if (head.numbers === null) return null;
-  const { at, rows, partition } = head.numbers;
+  const { at, rows, partition, slip } = head.numbers;
   return {
     means: arrays.f32("means").subarray(at, at + rows),
     spreads: arrays.f32("spreads").subarray(at, at + rows),
     dead: arrays.u8("dead").subarray(at, at + rows),
+    slip,
     row: arrays.partition(partition),
   };
 }

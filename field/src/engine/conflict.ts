@@ -1,8 +1,8 @@
 /** Readings that do not fit together: which, and the cheapest one to repeat (see conflict.py). */
 
 import type { Belief, Reading } from "./belief.ts";
-import { byCode, logLikelihood, outcomePosition } from "./belief.ts";
-import { likelihoodTable } from "./family.ts";
+import { byCode, knownCheck, outcomePosition } from "./belief.ts";
+import { logLikelihood } from "./reading.ts";
 
 export interface Suspect {
   readonly position: number;
@@ -25,19 +25,17 @@ export function findConflict(belief: Belief): Conflict | null {
   const { readings, family } = belief;
   if (readings.length < 2 || family.other.every((outside) => outside === 1)) return null;
   const { THRESHOLD_NATS, THRESHOLD_SPREADS, SUSPECT_NATS } = family.constants;
-  const misfit = readings.map((reading) => misfitOf(belief, reading));
-  const sum = new Float64Array(family.size);
-  for (const row of misfit) for (let w = 0; w < sum.length; w++) sum[w]! += row[w]!;
-  const best = leastAt(sum);
-  const total = sum[best]!;
-  const moments = readings.map((reading) => momentsOf(belief, reading, best));
-  const mean = moments.reduce((all, moment) => all + moment.mean, 0);
-  const spread = Math.sqrt(moments.reduce((all, moment) => all + moment.variance, 0));
-  if (total - mean <= Math.max(THRESHOLD_NATS, THRESHOLD_SPREADS * spread)) return null;
-  const suspects = misfit
-    .map((row, i) => ({ i, relief: total - leastWithout(sum, row) }))
+  const misfits = new Misfits(belief);
+  const everything = readings.map((_, i) => i);
+  const { at: best, least: total } = leastOf(misfits.summed(everything));
+  const { mean, variance } = misfits.expected(best);
+  const most = Math.max(THRESHOLD_NATS, THRESHOLD_SPREADS * Math.sqrt(variance));
+  if (total - mean <= most) return null;
+  const suspects = everything
+    .map((i) => ({ i, rest: misfits.summed(everything.filter((j) => j !== i)) }))
+    .map(({ i, rest }) => ({ i, relief: total - leastOf(rest).least }))
     .filter(({ relief }) => relief > SUSPECT_NATS)
-    .map(({ i, relief }) => suspect(belief, misfit, i, relief))
+    .map(({ i, relief }) => suspect(belief, misfits, i, relief))
     .sort(
       (a, b) =>
         b.relief - a.relief ||
@@ -47,93 +45,108 @@ export function findConflict(belief: Belief): Conflict | null {
   return { misfit: total, expected: mean, suspects, repeat: cheapest(suspects) };
 }
 
-/** How much less likely the reading is in each world than in the best; infinite outside. */
+interface Spread {
+  readonly mean: number;
+  readonly variance: number;
+}
+
+/** How much less likely each reading is in each world than in the best; infinite outside. */
+class Misfits {
+  private readonly rows: readonly Float64Array[];
+
+  constructor(private readonly belief: Belief) {
+    this.rows = belief.readings.map((reading) => misfitOf(belief, reading));
+  }
+
+  /** The misfit of some readings together, at every moment in the better state. */
+  summed(positions: readonly number[]): Float64Array {
+    const { twin, size } = this.belief.family;
+    const total = new Float64Array(size);
+    for (const part of this.byMoment(positions)) {
+      const here = new Float64Array(size);
+      for (const i of part) for (let w = 0; w < size; w++) here[w]! += this.rows[i]![w]!;
+      for (let w = 0; w < size; w++) total[w]! += Math.min(here[w]!, here[twin[w]!]!);
+    }
+    return total;
+  }
+
+  /** Mean and variance of the misfit of all readings if that world were true. */
+  expected(best: number): Spread {
+    const { twin } = this.belief.family;
+    let mean = 0;
+    let variance = 0;
+    for (const part of this.byMoment(this.rows.map((_, i) => i))) {
+      const here = (w: number): number => part.reduce((sum, i) => sum + this.rows[i]![w]!, 0);
+      const other = twin[best]!;
+      const world = here(other) < here(best) ? other : best;
+      for (const i of part) {
+        const one = spreadOf(this.belief, this.belief.readings[i]!, this.rows[i]![world]!, world);
+        mean += one.mean;
+        variance += one.variance;
+      }
+    }
+    return { mean, variance };
+  }
+
+  private byMoment(positions: readonly number[]): readonly (readonly number[])[] {
+    const { readings } = this.belief;
+    const told = positions.filter((i) => readings[i]!.reporter === "caller");
+    const read = positions.filter((i) => readings[i]!.reporter !== "caller");
+    return [told, read].filter((part) => part.length > 0);
+  }
+}
+
 function misfitOf(belief: Belief, reading: Reading): Float64Array {
   const { family } = belief;
   const { row, logs } = logLikelihood(family, reading);
-  const seen = new Uint8Array(logs.length);
-  for (const r of row) seen[r] = 1;
-  let top = -Infinity;
-  logs.forEach((value, r) => {
-    if (seen[r] && value > top) top = value;
-  });
-  return Float64Array.from(row, (r, w) => (family.other[w] ? Infinity : top - logs[r]!));
+  const each = Float64Array.from(row, (r) => logs[r]!);
+  const top = each.reduce((most, log) => Math.max(most, log), -Infinity);
+  return each.map((log, w) => (family.other[w] ? Infinity : top - log));
 }
 
-function leastAt(values: Float64Array): number {
-  let best = 0;
-  for (let w = 1; w < values.length; w++) if (values[w]! < values[best]!) best = w;
-  return best;
-}
-
-function leastWithout(sum: Float64Array, row: Float64Array): number {
-  let least = Infinity;
-  for (let w = 0; w < sum.length; w++) {
-    const rest = sum[w]! - row[w]!;
-    if (rest < least) least = rest;
-  }
-  return least;
+function leastOf(values: Float64Array): { at: number; least: number } {
+  let at = 0;
+  for (let w = 1; w < values.length; w++) if (values[w]! < values[at]!) at = w;
+  return { at, least: values[at]! };
 }
 
 /** Mean and variance of the misfit of a reading if that world were true. */
-function momentsOf(
-  belief: Belief,
-  reading: Reading,
-  world: number,
-): { mean: number; variance: number } {
-  const { family } = belief;
-  const { columns, rows, row } = likelihoodTable(family, family.checks.get(reading.checkId)!);
+function spreadOf(belief: Belief, reading: Reading, found: number, world: number): Spread {
+  const check = knownCheck(belief.family, reading.checkId);
+  if (reading.valueSi !== null && check.numeric !== null) {
+    const dead = check.numeric.dead[check.numeric.row[world]!];
+    // half a chi-square of one degree of freedom
+    return dead ? { mean: found, variance: 0 } : { mean: 0.5, variance: 0.5 };
+  }
+  const { columns, rows, row } = belief.table(check);
   const top = new Float64Array(columns);
-  const seen = new Set(row);
-  for (const r of seen) {
+  for (const r of new Set(row)) {
     for (let c = 0; c < columns; c++) top[c] = Math.max(top[c]!, rows[r * columns + c]!);
   }
-  let mean = 0;
-  const at = row[world]! * columns;
-  const each = top.map((most, c) => Math.log(most / rows[at + c]!));
-  for (let c = 0; c < columns; c++) mean += rows[at + c]! * each[c]!;
-  let variance = 0;
-  for (let c = 0; c < columns; c++) variance += rows[at + c]! * (each[c]! - mean) ** 2;
+  const chance = rows.subarray(row[world]! * columns, (row[world]! + 1) * columns);
+  const each = top.map((most, c) => Math.log(most / chance[c]!));
+  const mean = chance.reduce((sum, p, c) => sum + p * each[c]!, 0);
+  const variance = chance.reduce((sum, p, c) => sum + p * (each[c]! - mean) ** 2, 0);
   return { mean, variance };
 }
 
-function suspect(
-  belief: Belief,
-  misfit: readonly Float64Array[],
-  position: number,
-  relief: number,
-): Suspect {
-  const { family } = belief;
-  const reading = belief.readings[position]!;
-  const check = family.checks.get(reading.checkId)!;
-  const mine = misfit[position]!;
-  const against: number[] = [];
-  misfit.forEach((row, j) => {
-    if (j !== position && leastTogether(mine, row) > family.constants.SUSPECT_NATS) against.push(j);
-  });
-  return {
-    position,
-    reading,
-    relief,
-    surprise: surprise(belief, position),
-    against,
-    repeatCost: check.minutes * family.dollarsPerMinute + check.hazardCost,
-  };
-}
-
-function leastTogether(one: Float64Array, two: Float64Array): number {
-  let least = Infinity;
-  for (let w = 0; w < one.length; w++) {
-    const both = one[w]! + two[w]!;
-    if (both < least) least = both;
-  }
-  return least;
+function suspect(belief: Belief, misfits: Misfits, position: number, relief: number): Suspect {
+  const { family, readings } = belief;
+  const reading = readings[position]!;
+  const check = knownCheck(family, reading.checkId);
+  const { SUSPECT_NATS } = family.constants;
+  const against = readings
+    .map((_, j) => j)
+    .filter((j) => j !== position)
+    .filter((j) => leastOf(misfits.summed([position, j])).least > SUSPECT_NATS);
+  const repeatCost = check.minutes * family.dollarsPerMinute + check.hazardCost;
+  return { position, reading, relief, surprise: surprise(belief, position), against, repeatCost };
 }
 
 /** How much less likely a reading is, given the others, than the likeliest answer (nats). */
 export function surprise(belief: Belief, position: number): number {
   const reading = belief.readings[position]!;
-  const check = belief.family.checks.get(reading.checkId)!;
+  const check = knownCheck(belief.family, reading.checkId);
   const expected = belief.without(position).predict(check);
   return Math.log(Math.max(...expected) / expected[outcomePosition(check, reading)]!);
 }

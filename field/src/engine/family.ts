@@ -1,6 +1,7 @@
 /** The compiled family of worlds: plain data, made once for a call (see worlds/family.py). */
 
 import type { Constants } from "./constants.ts";
+import type { Panel, PanelLook } from "./panel.ts";
 
 export const OTHER = "none-of-these";
 export const PHONE = "phone";
@@ -26,6 +27,8 @@ export interface Numeric {
   readonly means: Float32Array;
   readonly spreads: Float32Array;
   readonly dead: Uint8Array;
+  /** Share of readings that are plain mistakes. */
+  readonly slip: number;
   readonly row: Uint8Array | Uint16Array;
 }
 
@@ -42,6 +45,8 @@ export interface Check {
   readonly group: string;
   readonly proof: boolean;
   readonly keepsOutside: boolean;
+  /** What it reads off the panel of the running circuit, if it does. */
+  readonly look: PanelLook | null;
   readonly numeric: Numeric | null;
   readonly rows: Float64Array;
   readonly row: Uint8Array | Uint16Array;
@@ -60,7 +65,6 @@ export interface Repair {
   readonly refer: boolean;
   readonly proofs: readonly string[];
   readonly caller_safe: boolean;
-  readonly defeats_safety: boolean;
 }
 
 export interface Place {
@@ -74,6 +78,8 @@ export interface Place {
 export interface FamilyParts {
   readonly logPrior: Float64Array;
   readonly setting: Int32Array;
+  /** What comes and goes is there but does not show just now. */
+  readonly calm: Uint8Array;
   readonly settings: readonly Readonly<Record<string, string>>[];
   readonly conditions: readonly string[];
   /** Columns of the conditions of every world, and of its roots. */
@@ -84,8 +90,17 @@ export interface FamilyParts {
   readonly places: readonly Place[];
   readonly kinds: ReadonlyMap<string, string>;
   readonly groupMinutes: ReadonlyMap<string, number>;
+  /** The group that goes before a group, as long as one of its checks is to be had. */
+  readonly groupAfter: ReadonlyMap<string, string>;
   readonly harmless: ReadonlySet<string>;
+  /** The system is seen to work just now. */
   readonly works: Uint8Array;
+  /** It works, and nothing that is there will stop it again. */
+  readonly lasts: Uint8Array;
+  /** It runs and falls short by so little that it may be taken for working. */
+  readonly struggling: Uint8Array;
+  /** What instruments read together on the running circuit, by demand. */
+  readonly panels: ReadonlyMap<string, Panel>;
   /** Position of the world outside the library, or -1. */
   readonly otherAt: number;
   readonly dollarsPerMinute: number;
@@ -108,6 +123,10 @@ export interface Family extends Omit<FamilyParts, "checks" | "repairs" | "places
   readonly places: ReadonlyMap<string, Place>;
   readonly column: ReadonlyMap<string, number>;
   readonly other: Uint8Array;
+  /** The same world in its other state; itself where it has only one. */
+  readonly twin: Int32Array;
+  /** Log of the share of moments at which a world is in its state. */
+  readonly logState: Float64Array;
   /** Per world, the columns of the conditions that must go: all but latent and harmless ones. */
   readonly needs: readonly Uint16Array[];
 }
@@ -115,7 +134,9 @@ export interface Family extends Omit<FamilyParts, "checks" | "repairs" | "places
 /** Completes a family; throws TypeError where its parts contradict each other. */
 export function makeFamily(parts: FamilyParts): Family {
   const size = parts.logPrior.length;
-  const lengths = [parts.setting, parts.holds, parts.rootsOf, parts.works].map((p) => p.length);
+  const { setting, holds, rootsOf, calm, works, lasts, struggling } = parts;
+  const all = [setting, holds, rootsOf, calm, works, lasts, struggling];
+  const lengths = all.map((part) => part.length);
   if (size === 0 || lengths.some((length) => length !== size)) {
     throw new TypeError("worlds, settings and conditions are not of one size");
   }
@@ -125,16 +146,37 @@ export function makeFamily(parts: FamilyParts): Family {
   );
   const other = new Uint8Array(size);
   if (parts.otherAt >= 0) other[parts.otherAt] = 1;
+  const twin = twinsOf(parts);
   return {
     ...parts,
     size,
     other,
+    twin,
+    logState: logStates(parts.logPrior, twin),
     column: new Map(parts.conditions.map((name, j) => [name, j])),
     needs: parts.holds.map((held) => held.filter((j) => !spared[j])),
     checks: new Map(parts.checks.map((check) => [check.id, check])),
     repairs: new Map(parts.repairs.map((repair) => [repair.id, repair])),
     places: new Map(parts.places.map((place) => [place.id, place])),
   };
+}
+
+function twinsOf({ holds, setting, calm }: FamilyParts): Int32Array {
+  const key = (w: number, state: number): string => `${named(holds[w]!, setting[w]!)}|${state}`;
+  const states = new Map(Array.from(calm, (state, w) => [key(w, state), w]));
+  return Int32Array.from(calm, (state, w) => states.get(key(w, 1 - state)) ?? w);
+}
+
+function logStates(logPrior: Float64Array, twin: Int32Array): Float64Array {
+  return logPrior.map((own, w) =>
+    twin[w] === w ? 0 : own - logOfBoth(own, logPrior[twin[w]!]!),
+  );
+}
+
+/** Log of the sum of two exponentials. */
+export function logOfBoth(one: number, two: number): number {
+  const top = Math.max(one, two);
+  return top === -Infinity ? top : top + Math.log1p(Math.exp(Math.min(one, two) - top));
 }
 
 function checkTable(check: Check, size: number): void {
@@ -189,8 +231,6 @@ export function shareOf(marked: Uint8Array, chance: Float64Array): number {
 export interface Likelihoods {
   readonly columns: number;
   readonly rows: Float64Array;
-  /** The rows in single precision, as the planner stacks them. */
-  readonly single: Float32Array;
   /** Per row the sum of p log2 p. */
   readonly bits: Float64Array;
   /** Row of every world; a world outside the library has the last row, where all is even. */
@@ -210,17 +250,21 @@ export function likelihoodTable(family: Family, check: Check): Likelihoods {
   const rows = new Float64Array((count + 1) * columns).fill(1 / columns);
   const { FLOOR } = family.constants;
   for (let r = 0; r < count; r++) flooredRow(check.rows, rows, r * columns, columns, FLOOR);
-  const row = check.keepsOutside ? Uint16Array.from(check.row) : withOutside(family, check, count);
-  const made = {
-    columns,
-    rows,
-    single: Float32Array.from(rows),
-    bits: bitsOf(rows, columns),
-    row,
-    count: count + 1,
-  };
+  const row = check.keepsOutside
+    ? Uint16Array.from(check.row)
+    : rowsWithOutside(family, check.row, count);
+  const made = likelihoodsOf(columns, rows, row);
   tables.set(check, made);
   return made;
+}
+
+/** Likelihoods from their distinct rows, which sum to 1, and the row of every world. */
+export function likelihoodsOf(
+  columns: number,
+  rows: Float64Array,
+  row: Uint16Array,
+): Likelihoods {
+  return { columns, rows, bits: bitsOf(rows, columns), row, count: rows.length / columns };
 }
 
 function bitsOf(rows: Float64Array, columns: number): Float64Array {
@@ -232,13 +276,17 @@ function bitsOf(rows: Float64Array, columns: number): Float64Array {
   return found;
 }
 
-/** The classes of a check, with one of its own for OTHER; checks that share theirs share it. */
-function withOutside(family: Family, check: Check, count: number): Uint16Array {
-  let row = outsides.get(check.row);
+/** The rows of the worlds, with one of its own for OTHER; what is shared stays shared. */
+export function rowsWithOutside(
+  family: Family,
+  own: Uint8Array | Uint16Array,
+  count: number,
+): Uint16Array {
+  let row = outsides.get(own);
   if (row === undefined) {
-    row = Uint16Array.from(check.row);
+    row = Uint16Array.from(own);
     if (family.otherAt >= 0) row[family.otherAt] = count;
-    outsides.set(check.row, row);
+    outsides.set(own, row);
   }
   return row;
 }
@@ -294,7 +342,7 @@ function worldsByContents(family: Family): LookUp {
   const byRoots = new Map<string, number[]>();
   for (let w = 0; w < family.size; w++) {
     const setting = family.setting[w] ?? 0;
-    byConditions.set(named(family.holds[w] ?? [], setting), w);
+    if (!family.calm[w]) byConditions.set(named(family.holds[w] ?? [], setting), w);
     const key = named(family.rootsOf[w] ?? [], setting);
     const alike = byRoots.get(key);
     if (alike === undefined) byRoots.set(key, [w]);
@@ -309,8 +357,24 @@ function named(columns: ArrayLike<number>, setting: number): string {
   return `${Array.from(columns).join(",")}|${setting}`;
 }
 
-/** The very world left, or the one with the same roots left and the most alike traces. */
+/** The world in which nothing is wrong in a setting; -1 where the family has none. */
+export function soundWorld(family: Family, setting: number): number {
+  return worldsByContents(family).byConditions.get(named([], setting)) ?? -1;
+}
+
+/** The world left by a repair, in the state of the one before it; -1 where there is none. */
 function afterRepair(
+  family: Family,
+  lookUp: LookUp,
+  world: number,
+  gone: ReadonlySet<number>,
+): number {
+  const found = leftBy(family, lookUp, world, gone);
+  return found < 0 || family.calm[found] === family.calm[world] ? found : family.twin[found]!;
+}
+
+/** The very world left, or the one with the same roots left and the most alike traces. */
+function leftBy(
   family: Family,
   lookUp: LookUp,
   world: number,
@@ -324,7 +388,9 @@ function afterRepair(
   let best = -1;
   let least = Infinity;
   for (const other of lookUp.byRoots.get(named(roots, setting)) ?? []) {
-    const apart = differing(family.holds[other] ?? new Uint16Array(), left);
+    const held = family.holds[other] ?? new Uint16Array();
+    if (held.some((j) => gone.has(j))) continue;
+    const apart = differing(held, left);
     if (apart < least) {
       least = apart;
       best = other;

@@ -2,17 +2,14 @@
 
 import type { Belief } from "./belief.ts";
 import type { Likelihoods } from "./family.ts";
-import { likelihoodTable } from "./family.ts";
-import { countReaching, likeliestFirst } from "./forecast.ts";
 
 /** For every check how many bits its answer is expected to tell about the worlds. */
 export function toldBits(belief: Belief): Map<string, number> {
-  const { family } = belief;
   const likely = likeliest(belief);
   const masses = new Map<Uint16Array, Float64Array>();
   const found = new Map<string, number>();
-  for (const check of family.checks.values()) {
-    const table = likelihoodTable(family, check);
+  for (const check of belief.family.checks.values()) {
+    const table = belief.table(check);
     let mass = masses.get(table.row);
     if (mass === undefined || mass.length < table.count) {
       mass = new Float64Array(table.count);
@@ -21,7 +18,7 @@ export function toldBits(belief: Belief): Map<string, number> {
       }
       masses.set(table.row, mass);
     }
-    found.set(check.id, information(mass, table));
+    found.set(check.id, informationOf(mass, table));
   }
   return found;
 }
@@ -29,15 +26,21 @@ export function toldBits(belief: Belief): Map<string, number> {
 /** The likeliest worlds, in their own order, with chances that sum to 1. */
 function likeliest(belief: Belief): { worlds: Int32Array; share: Float64Array } {
   const chance = belief.probabilities();
-  const order = likeliestFirst(chance);
-  const count = countReaching(order, chance, belief.family.constants.LIKELY_WORLDS);
+  const order = Int32Array.from(chance.keys()).sort((a, b) => chance[b]! - chance[a]! || a - b);
+  let count = 0;
+  for (let sum = 0; count < order.length && sum < belief.family.constants.LIKELY_WORLDS; count++) {
+    sum += chance[order[count]!]!;
+  }
   const worlds = order.slice(0, count).sort();
-  let sum = 0;
-  for (const w of worlds) sum += chance[w]!;
-  return { worlds, share: Float64Array.from(worlds, (w) => chance[w]! / sum) };
+  const total = worlds.reduce((sum, w) => sum + chance[w]!, 0);
+  return { worlds, share: Float64Array.from(worlds, (w) => chance[w]! / total) };
 }
 
-function information(mass: Float64Array, { rows, bits, columns, count }: Likelihoods): number {
+/** Mutual information of world and answer in bits, from the mass of each distinct row. */
+export function informationOf(
+  mass: Float64Array,
+  { rows, bits, columns, count }: Likelihoods,
+): number {
   const usual = new Float64Array(columns);
   let within = 0;
   for (let r = 0; r < count; r++) {
@@ -47,7 +50,7 @@ function information(mass: Float64Array, { rows, bits, columns, count }: Likelih
     for (let c = 0; c < columns; c++) usual[c]! += m * rows[r * columns + c]!;
   }
   let between = 0;
-  for (const p of usual) between += Math.max(p, 1e-300) * Math.log2(Math.max(p, 1e-300));
+  for (const p of usual) between += p * Math.log2(Math.max(p, 1e-300));
   return within - between;
 }
 
