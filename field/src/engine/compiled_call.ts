@@ -6,6 +6,7 @@ import { crc32 } from "./crc32.ts";
 import type { Check, Family, Numeric, Outcome, Place, Repair } from "./family.ts";
 import { makeFamily } from "./family.ts";
 import type { LatentModel } from "./latent.ts";
+import type { Budget } from "./lookahead.ts";
 import type { Circuit, Panel, PanelLook } from "./panel.ts";
 import { SaturationChart } from "./saturation_chart.ts";
 
@@ -70,6 +71,8 @@ export interface CompiledCall {
   readonly family: Family;
   /** Conditions that arise again at once while what brings them is there. */
   readonly returning: ReadonlySet<string>;
+  /** How far the planner looks ahead. */
+  readonly budget: Budget;
   readonly latents: readonly LatentModel[];
   readonly options: Readonly<Record<string, Readonly<Record<string, number>>>>;
   readonly ladders: readonly LadderModel[];
@@ -142,6 +145,7 @@ interface Header {
     readonly repair_still_owed: boolean;
   };
   readonly constants: Readonly<Record<string, number>>;
+  readonly budget: Budget;
   readonly circuit: Circuit & {
     readonly panels: readonly {
       readonly demand: string;
@@ -281,6 +285,7 @@ function callOf(header: Header, arrays: Arrays): CompiledCall {
     description: header.description,
     family: familyOf(header, arrays),
     returning: new Set(header.returning),
+    budget: header.budget,
     latents: header.latents,
     options: header.options,
     ladders: (header.ladders ?? []).map((ladder, k) => ({
