@@ -1,190 +1,108 @@
 """Random calls and what Python makes of them: `python -m benchmarks.vectors FOLDER [COUNT]`.
 
 The field app works out belief and next step by itself. These vectors hold it to the same answers:
-compiled calls as the phone takes them along, the events of many random trails, and for each trail
-every share, the chosen steps with their costs, and the rest of the guide. The same seed gives the
-same trails. `FOLDER/vectors.json` names the files beside it, `catalog.json` is their catalog.
+compiled calls as the phone takes them along, and for each of many random trails
+
+* the belief after every act that bears on it: the share of every world (in ``shares.bin``, eight
+  bytes a number), conflict, questions and verdict; at the end what every check would tell;
+* the guide of the whole trail, and of one earlier moment of some: shares, the chosen steps with
+  their costs, and the rest.
+
+The same seed gives the same trails. ``vectors.json`` names the files beside it, ``catalog.json`` is
+their catalog.
 """
 
 import json
 import random
 import sys
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass, field
-from datetime import UTC, datetime, timedelta
+from array import array
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any, Final
 
+import numpy as np
+from numpy.typing import NDArray
+
+from benchmarks.random_calls import BEGINNING, Teller
+from catchpan.calls.body import Body, ProofDone, ReadingTaken, RepairDone
 from catchpan.calls.carried.carried_call import carried_call
 from catchpan.calls.carried.catalog_file import catalog_file
 from catchpan.calls.event import Event, to_record
-from catchpan.calls.guide import Guide, guide
+from catchpan.calls.guide import SIZE, Guide, guide
+from catchpan.calls.progress import Progress
 from catchpan.calls.trail import Trail, fold
-from catchpan.catalog.entry import CheckEntry
 from catchpan.catalog.load import Catalog, catalog
-from catchpan.diagnosis.cases.measured_value import scale_of, takes_a_number
+from catchpan.diagnosis.inference.belief import Belief
+from catchpan.diagnosis.inference.conflict import Conflict, find_conflict
+from catchpan.diagnosis.inference.questioned import questions
+from catchpan.diagnosis.inference.telling import told_bits
+from catchpan.diagnosis.planning.forecast import SYSTEM
+from catchpan.diagnosis.planning.practice import practice_of
 from catchpan.diagnosis.worlds.compile_family import Costs, Size
-from catchpan.diagnosis.worlds.compiled import compiled, family_key
+from catchpan.diagnosis.worlds.compiled import FamilyShelf, compiled, family_key
 from catchpan.diagnosis.worlds.description import Description
-from catchpan.diagnosis.worlds.family import CheckModel, Family
-from catchpan.units.unit import find_units
+from catchpan.diagnosis.worlds.family import Family
 
 COUNT: Final = 500
 SEED: Final = 20250704
 SMALL: Final = Size(settings=1, pairs=100)
-MEDIUM: Final = Size(settings=3, pairs=400)
-SYSTEMS: Final = (
-    (Description("heat-pump-air-handler", {"location": "attic"}, season="cooling"), MEDIUM, 0.10),
-    (Description("air-conditioner-furnace", season="heating", age_years=12.5), SMALL, 0.30),
-    (Description("air-conditioner-air-handler", season="cooling", climate="humid"), SMALL, 0.30),
-    (Description("air-conditioner-condensing-furnace"), SMALL, 0.30),
-)
-"""What the trails are about, how much of its family is kept, and its share of the trails."""
-
-BEGINNING: Final = datetime(2025, 7, 4, 12, 0, tzinfo=UTC)
-DEVICES: Final = ("phone-a", "phone-b")
-MISTAKES: Final = 0.15
-"""Share of readings that have nothing to do with what is wrong, so that some conflict."""
+MEDIUM: Final = Size(settings=3, pairs=300)
 
 
-@dataclass
-class Teller:
-    """Tells a random call: a hidden world answers, with mistakes."""
+@dataclass(frozen=True)
+class System:
+    """What some trails are about, how much of its family is kept, and their share of all."""
 
-    chance: random.Random
-    call_id: str
-    family: Family
-    data: Catalog
     description: Description
-    events: list[Event] = field(default_factory=list)
-    on_site: bool = False
+    size: Size
+    share: float
 
-    def __post_init__(self) -> None:
-        weights = [float(x) for x in self.family.log_prior]
-        top = max(weights)
-        shares = [2.718281828459045 ** (x - top) for x in weights]
-        self.world = self.chance.choices(range(len(shares)), shares)[0]
 
-    def tell(self, kind: str, **body: object) -> str:
-        """Add one event of either device."""
-        device = self.chance.choices(DEVICES, (0.8, 0.2))[0]
-        number = len(self.events) + 1
-        event = Event(
-            id=f"{self.call_id}.{number}",
-            call_id=self.call_id,
-            device_id=device,
-            seq=1 + sum(e.device_id == device for e in self.events),
-            lamport=number,
-            at_utc=BEGINNING + timedelta(minutes=number),
-            kind=kind,
-            body=body,  # type: ignore[arg-type]
-        )
-        self.events.append(event)
-        return event.id
+SYSTEMS: Final = (
+    System(Description("air-conditioner-furnace", season="heating", age_years=12.5), SMALL, 0.25),
+    System(Description("heat-pump-air-handler", {"location": "attic"}, "cooling"), MEDIUM, 0.25),
+    System(
+        Description("air-conditioner-air-handler", season="cooling", climate="humid"), SMALL, 0.2
+    ),
+    System(Description("air-conditioner-condensing-furnace"), SMALL, 0.2),
+    System(Description("heat-pump-air-handler", season="cooling"), SIZE, 0.1),
+)
+"""The last one is kept as large as on a call."""
 
-    def whole_call(self) -> list[Event]:
-        """Tell a call and return its events."""
-        known = self.description
-        site = {k: v for k in ("season", "age_years", "climate") if (v := getattr(known, k))}
-        self.tell("call_opened", archetype=known.archetype, site=site)
-        if known.options:
-            self.tell("system_described", settings=dict(known.options))
-        for _ in range(self.chance.randrange(6)):
-            self.read(self.some_check(on_phone=True), "caller")
-        if self.chance.random() < 0.8:
-            self.visit()
-        return self.events
+EARLIER: Final = 0.25
+"""Share of the trails whose guide is kept at an earlier moment as well."""
 
-    def visit(self) -> None:
-        """Tell what happens on site."""
-        self.tell("went_to", place="site")
-        self.on_site = True
-        for _ in range(self.chance.randrange(12)):
-            act = self.chance.choices(
-                (self.look, self.walk, self.put_off, self.switch, self.mend, self.prove, self.undo),
-                (60, 8, 6, 4, 12, 6, 4),
-            )[0]
-            act()
 
-    def look(self) -> None:
-        """Take a reading on site."""
-        self.read(self.some_check(on_phone=False), "technician")
+def belief_of(found: Belief) -> dict[str, Any]:
+    """Return what a belief says, apart from the share of every world."""
+    return {
+        "verdict": found.verdict,
+        "unmapped": found.unmapped,
+        "conflict": _conflict(find_conflict(found)),
+        "questions": [[q.text, list(q.checks)] for q in questions(found)],
+    }
 
-    def walk(self) -> None:
-        """Go somewhere."""
-        self.tell("went_to", place=self.chance.choice(sorted(self.family.places)))
 
-    def put_off(self) -> None:
-        """Put a check off."""
-        self.tell("step_deferred", step_id=self.some_check(on_phone=False).id, reason="not now")
-
-    def switch(self) -> None:
-        """Switch the power."""
-        self.tell("power_set", where="disconnect", on=self.chance.random() < 0.5)
-
-    def mend(self) -> None:
-        """Repair something, likelier what is wrong than not."""
-        wrong = self.family.worlds[self.world].conditions
-        fitting = [r.id for r in self.family.repairs.values() if r.fixes & wrong]
-        pool = fitting if fitting and self.chance.random() < 0.7 else sorted(self.family.repairs)
-        outcome = self.chance.choice(("worked", "did_not", "not_yet_known"))
-        self.tell("repair_done", repair_id=self.chance.choice(pool), outcome=outcome)
-
-    def prove(self) -> None:
-        """Prove something."""
-        proofs = [c.id for c in self.family.checks.values() if c.proof]
-        result = self.chance.choices(("pass", "fail", "too_close"), (6, 3, 1))[0]
-        name = "system" if self.chance.random() < 0.5 else self.chance.choice(proofs)
-        self.tell("proof_done", proof_id=name, result=result)
-
-    def undo(self) -> None:
-        """Take an event back, at times one that took back another."""
-        target = self.chance.choice(self.events[1:] or self.events)
-        if target.kind != "call_opened":
-            self.tell("withdrawn", event_id=target.id)
-
-    def some_check(self, *, on_phone: bool) -> CheckModel:
-        """Return a check; at times one that this system does not have is read elsewhere."""
-        fitting = [c for c in self.family.checks.values() if not c.proof]
-        if on_phone:
-            fitting = [c for c in fitting if c.phone]
-        calm = [c for c in fitting if not any(o.danger for o in c.outcomes)]
-        return self.chance.choice(calm if self.chance.random() < 0.95 else fitting)
-
-    def read(self, check: CheckModel, reporter: str) -> None:
-        """Tell what a check shows in the hidden world, or anything at all."""
-        row = [float(x) for x in check.table[self.world]]
-        random_one = self.chance.random() < MISTAKES
-        answer = self.chance.choices(check.outcomes, None if random_one else row)[0]
-        body: dict[str, object] = {"check_id": check.id, "reported_by": reporter}
-        entry = self.data.checks[check.id]
-        if takes_a_number(entry) and answer.id != "absent" and self.chance.random() < 0.7:
-            body |= self.number(entry, answer.low, answer.high)
-        else:
-            body["answer"] = answer.id
-        self.tell("reading_taken", **body)
-
-    def number(self, entry: CheckEntry, low: float | None, high: float | None) -> dict[str, object]:
-        """Return a number within a span, as it is entered."""
-        scale = scale_of(entry)
-        start = low if low is not None else (high or 0.0) - 10.0
-        kept = self.chance.uniform(start, high if high is not None else start + 10.0)
-        unit = next(u for u in find_units(entry.unit) if u.dimension is scale.dimension)
-        si = (kept - scale.offset) / scale.factor
-        value = (si - unit.zero_si()) / unit.scale()
-        return {"value": value, "unit": unit.name, "si_value": si}
+def _conflict(conflict: Conflict | None) -> dict[str, Any] | None:
+    if conflict is None:
+        return None
+    return {
+        "misfit": conflict.misfit,
+        "expected": conflict.expected,
+        "suspects": [[s.reading.check_id, s.relief, s.surprise] for s in conflict.suspects],
+        "repeat": conflict.repeat.reading.check_id if conflict.repeat else None,
+    }
 
 
 def expected(found: Guide) -> dict[str, Any]:
     """Return what the guide of a trail holds, as far as the field app reckons it itself."""
-    family, chance = found.family, found.belief.probabilities()
-    shares = chance @ family.membership
     causes = found.causes
     return {
         "phase": found.phase,
-        "conditions": dict(zip(family.conditions, map(float, shares), strict=True)),
         "roots": {s.id: s.probability for s in causes.roots},
         "consequences": {s.id: s.probability for s in causes.consequences},
+        "parts": {s.id: s.probability for s in found.parts},
         "no_fault": causes.no_fault,
         "other": causes.other,
         "several": causes.several,
@@ -206,7 +124,7 @@ def expected(found: Guide) -> dict[str, Any]:
             for step in found.plan.steps
         ],
         "repair_now": found.plan.repair_now,
-        "conflict": _conflict(found),
+        "conflict": _conflict(found.conflict),
         "dangers": [r.check_id for r in found.dangers],
         "situation": _situation(found),
         "minutes": found.spent.minutes,
@@ -216,55 +134,118 @@ def expected(found: Guide) -> dict[str, Any]:
     }
 
 
-def _conflict(found: Guide) -> dict[str, Any] | None:
-    conflict = found.conflict
-    if conflict is None:
-        return None
-    return {
-        "misfit": conflict.misfit,
-        "expected": conflict.expected,
-        "suspects": [s.reading.check_id for s in conflict.suspects],
-        "repeat": conflict.repeat.reading.check_id if conflict.repeat else None,
-    }
-
-
 def _situation(found: Guide) -> dict[str, Any]:
     fields = vars(found.situation)
     return {k: sorted(v) if isinstance(v, frozenset) else v for k, v in fields.items()}
 
 
-def _always(family: Family) -> Callable[[Description], Family]:
-    return lambda _: family
+@dataclass
+class Numbers:
+    """Long lists of numbers, kept in one file of eight bytes each."""
+
+    held: "array[float]" = field(default_factory=lambda: array("d"))
+
+    def add(self, values: Sequence[float] | NDArray[np.float64]) -> int:
+        """Add a list; return the position of its first number."""
+        at = len(self.held)
+        self.held.extend(np.asarray(values, dtype=np.float64).tolist())
+        return at
 
 
-def trails(count: int, data: Catalog) -> Iterator[tuple[int, list[Event], Guide]]:
-    """Tell random calls: the number of the system, the events, and the guide."""
-    chance = random.Random(SEED)  # noqa: S311 - the same trails every time
-    for system, (description, size, share) in enumerate(SYSTEMS):
-        family = compiled(description, data, size=size)
-        for k in range(round(share * count)):
-            teller = Teller(chance, f"vector-{system}-{k}", family, data, description)
+def acts_of(
+    events: Sequence[Event], family: Family, data: Catalog
+) -> Iterator[tuple[dict[str, Any], Belief]]:
+    """Yield every act of a trail that bears on the belief, and the belief after it."""
+    state = fold(Trail(events[0].call_id, tuple(events)))
+    practice = practice_of(data, None)
+    progress = Progress(family, data, practice)
+    for entry in state.timeline:
+        before = progress.job.belief
+        progress.take(entry.body)
+        after = progress.job.belief
+        if after is not before:
+            yield _act(entry.body, before, after, practice.puts_back), after
+
+
+def _act(
+    body: Body, before: Belief, after: Belief, puts_back: Mapping[str, frozenset[str]]
+) -> dict[str, Any]:
+    """Return what was done to a belief, in the words of the belief."""
+    if isinstance(body, RepairDone):
+        worked = {"worked": True, "did_not": False, "not_yet_known": None}[body.outcome]
+        return {"repair": body.repair_id, "worked": worked}
+    if isinstance(body, ProofDone) and body.proof_id == SYSTEM:
+        return {"tried": body.result == "pass"}
+    past = len(before.earlier) + len(before.readings)
+    read = asdict((*after.earlier, *after.readings)[past])
+    if isinstance(body, ProofDone):
+        return {"read": read} | ({"tried": False} if body.result == "fail" else {})
+    if isinstance(body, ReadingTaken) and body.check_id in puts_back:
+        return {"read": read, "puts_back": sorted(puts_back[body.check_id])}
+    return {"read": read}
+
+
+class Vectors:
+    """Random trails with all that Python makes of them."""
+
+    def __init__(self, data: Catalog, shelf: FamilyShelf | None = None) -> None:
+        self.data, self.shelf = data, shelf
+        self.chance = random.Random(SEED)  # noqa: S311 - the same trails every time
+        self.numbers = Numbers()
+
+    def family(self, system: System) -> Family:
+        """Return the family of a system."""
+        return compiled(system.description, self.data, size=system.size, shelf=self.shelf)
+
+    def trails(self, system: System, name: str, count: int) -> Iterator[dict[str, Any]]:
+        """Tell random calls of a system; yield each with what it comes to."""
+        family = self.family(system)
+        for k in range(count):
+            teller = Teller(self.chance, f"{name}-{k}", family, self.data, system.description)
             events = teller.whole_call()
-            state = fold(Trail(teller.call_id, tuple(events)))
-            yield system, events, guide(state, data, _always(family))
+            marks = [len(events)]
+            if self.chance.random() < EARLIER:
+                marks.insert(0, self.chance.randrange(1, len(events) + 1))
+            acts = list(acts_of(events, family, self.data))
+            told = told_bits(acts[-1][1] if acts else Belief.prior(family))
+            yield {
+                "compiled": f"compiled-{name}.bin",
+                "events": [to_record(e) for e in events],
+                "acts": [self._with_belief(act, after) for act, after in acts],
+                "told": {"checks": list(told), "at": self.numbers.add(list(told.values()))},
+                "guides": [self._guide(events[:mark], family) for mark in marks],
+            }
+
+    def _with_belief(self, act: Mapping[str, Any], after: Belief) -> dict[str, Any]:
+        """Return an act with what the belief says after it; its shares go to the numbers."""
+        return {**act, **belief_of(after), "shares": self.numbers.add(after.probabilities())}
+
+    def _guide(self, events: Sequence[Event], family: Family) -> dict[str, Any]:
+        state = fold(Trail(events[0].call_id, tuple(events)))
+        return {
+            "events": len(events),
+            "expect": expected(guide(state, self.data, lambda _: family)),
+        }
 
 
-def write_vectors(folder: Path, count: int = COUNT) -> Path:
+def write_vectors(
+    folder: Path,
+    count: int = COUNT,
+    systems: Sequence[System] = SYSTEMS,
+    shelf: FamilyShelf | None = None,
+) -> Path:
     """Write compiled calls and trails into a folder; return the file that names them."""
     folder.mkdir(parents=True, exist_ok=True)
-    data, files = catalog(), []
-    for system, (description, size, _) in enumerate(SYSTEMS):
-        family = compiled(description, data, size=size)
-        key = family_key(description, data, Costs(), size)
-        name = f"compiled-{system}.bin"
-        content = carried_call(description, family, data, key, BEGINNING)
-        (folder / name).write_bytes(content)
-        files.append(name)
+    data = catalog()
+    vectors, told = Vectors(data, shelf), []
+    for number, system in enumerate(systems):
+        family, name = vectors.family(system), f"{number}"
+        key = family_key(system.description, data, Costs(), system.size)
+        content = carried_call(system.description, family, data, key, BEGINNING)
+        (folder / f"compiled-{name}.bin").write_bytes(content)
+        told += list(vectors.trails(system, name, round(system.share * count)))
     (folder / "catalog.json").write_text(json.dumps(catalog_file(data), allow_nan=False))
-    told = [
-        {"compiled": files[system], "events": [to_record(e) for e in events], "expect": expected(g)}
-        for system, events, g in trails(count, data)
-    ]
+    (folder / "shares.bin").write_bytes(vectors.numbers.held.tobytes())
     target = folder / "vectors.json"
     target.write_text(json.dumps({"seed": SEED, "trails": told}, allow_nan=False))
     return target

@@ -1,7 +1,9 @@
 /** The probability of every world given the readings and repairs so far (see belief.py). */
 
-import type { Check, Family, Likelihoods } from "./family.ts";
-import { likelihoodTable, logOfBoth, targets } from "./family.ts";
+import type { Check, Family } from "./family.ts";
+import { logOfBoth, targets } from "./family.ts";
+import type { Likelihoods } from "./likelihood.ts";
+import { likelihoodTable } from "./likelihood.ts";
 import { isOfPanel, panelViews } from "./panel_reading.ts";
 import type { PanelView } from "./panel_view.ts";
 import type { Reading } from "./reading.ts";

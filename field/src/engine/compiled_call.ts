@@ -8,6 +8,7 @@ import { makeFamily } from "./family.ts";
 import type { LatentModel } from "./latent.ts";
 import type { Budget } from "./lookahead.ts";
 import type { Circuit, Panel, PanelLook } from "./panel.ts";
+import type { AskedBack } from "./questioned.ts";
 import { SaturationChart } from "./saturation_chart.ts";
 
 export const FORM = 2;
@@ -153,6 +154,7 @@ interface Header {
       readonly states: number;
     }[];
   };
+  readonly questions: AskedBack;
   readonly returning: readonly string[];
   readonly latents: readonly LatentModel[];
   readonly options: Readonly<Record<string, Readonly<Record<string, number>>>>;
@@ -311,6 +313,7 @@ function familyOf(header: Header, arrays: Arrays): Family {
     lasts: arrays.u8("lasts"),
     struggling: arrays.u8("struggling"),
     panels: panelsOf(header.circuit, arrays, constants),
+    askedBack: header.questions,
     otherAt: worlds.other,
     checks: header.checks.map((check) => checkOf(check, arrays)),
     repairs: header.repairs,

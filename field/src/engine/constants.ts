@@ -16,6 +16,7 @@ const NAMES = {
   TELLING_BITS: "telling.least_bits",
   LIKELY_WORLDS: "telling.likely_worlds",
   NAMED_LATENT: "latent.named",
+  DOUBT_K: "questioned.doubt_k",
   SOLVED: "ending.solved",
   RUN_ON_PHONE: "ending.run_on_phone",
   MOST_WORLDS: "forecast.most_worlds",

@@ -2,7 +2,7 @@
 
 import type { Catalog, CheckEntry, NumberForm, ProofEntry, RepairEntry } from "./catalog.ts";
 import type { Check, Family } from "./family.ts";
-import { likelihoodTable } from "./family.ts";
+import { likelihoodTable } from "./likelihood.ts";
 
 const LIVE = ["power_on", "call:"];
 const INSIDE = "cover:indoor_unit";

@@ -2,6 +2,7 @@
 
 import type { Constants } from "./constants.ts";
 import type { Panel, PanelLook } from "./panel.ts";
+import type { AskedBack } from "./questioned.ts";
 
 export const OTHER = "none-of-these";
 export const PHONE = "phone";
@@ -101,6 +102,8 @@ export interface FamilyParts {
   readonly struggling: Uint8Array;
   /** What instruments read together on the running circuit, by demand. */
   readonly panels: ReadonlyMap<string, Panel>;
+  /** What is asked back about readings of the circuit that cannot be. */
+  readonly askedBack: AskedBack;
   /** Position of the world outside the library, or -1. */
   readonly otherAt: number;
   readonly dollarsPerMinute: number;
@@ -225,86 +228,6 @@ export function shareOf(marked: Uint8Array, chance: Float64Array): number {
   let sum = 0;
   for (let w = 0; w < marked.length; w++) if (marked[w]) sum += chance[w]!;
   return sum;
-}
-
-/** A check's likelihoods: distinct rows, floored and summing to 1; `even` holds in OTHER. */
-export interface Likelihoods {
-  readonly columns: number;
-  readonly rows: Float64Array;
-  /** Per row the sum of p log2 p. */
-  readonly bits: Float64Array;
-  /** Row of every world; a world outside the library has the last row, where all is even. */
-  readonly row: Uint16Array;
-  readonly count: number;
-}
-
-const tables = new WeakMap<Check, Likelihoods>();
-const outsides = new WeakMap<object, Uint16Array>();
-
-/** P(outcome | world), floored and even in the OTHER world (see likelihood_table). */
-export function likelihoodTable(family: Family, check: Check): Likelihoods {
-  const known = tables.get(check);
-  if (known !== undefined) return known;
-  const columns = check.outcomes.length;
-  const count = check.rows.length / columns;
-  const rows = new Float64Array((count + 1) * columns).fill(1 / columns);
-  const { FLOOR } = family.constants;
-  for (let r = 0; r < count; r++) flooredRow(check.rows, rows, r * columns, columns, FLOOR);
-  const row = check.keepsOutside
-    ? Uint16Array.from(check.row)
-    : rowsWithOutside(family, check.row, count);
-  const made = likelihoodsOf(columns, rows, row);
-  tables.set(check, made);
-  return made;
-}
-
-/** Likelihoods from their distinct rows, which sum to 1, and the row of every world. */
-export function likelihoodsOf(
-  columns: number,
-  rows: Float64Array,
-  row: Uint16Array,
-): Likelihoods {
-  return { columns, rows, bits: bitsOf(rows, columns), row, count: rows.length / columns };
-}
-
-function bitsOf(rows: Float64Array, columns: number): Float64Array {
-  const found = new Float64Array(rows.length / columns);
-  for (let i = 0; i < rows.length; i++) {
-    const p = rows[i]!;
-    found[Math.floor(i / columns)]! += p * Math.log2(Math.max(p, 1e-300));
-  }
-  return found;
-}
-
-/** The rows of the worlds, with one of its own for OTHER; what is shared stays shared. */
-export function rowsWithOutside(
-  family: Family,
-  own: Uint8Array | Uint16Array,
-  count: number,
-): Uint16Array {
-  let row = outsides.get(own);
-  if (row === undefined) {
-    row = Uint16Array.from(own);
-    if (family.otherAt >= 0) row[family.otherAt] = count;
-    outsides.set(own, row);
-  }
-  return row;
-}
-
-function flooredRow(
-  from: Float64Array,
-  to: Float64Array,
-  at: number,
-  columns: number,
-  floor: number,
-): void {
-  let sum = 0;
-  for (let c = 0; c < columns; c++) {
-    const value = Math.max(from[at + c] ?? 0, floor);
-    to[at + c] = value;
-    sum += value;
-  }
-  for (let c = 0; c < columns; c++) to[at + c] = (to[at + c] ?? 0) / sum;
 }
 
 const targetsKnown = new WeakMap<Family, Map<string, Int32Array>>();

@@ -2,8 +2,9 @@
 
 import { invert, square } from "./covariance.ts";
 import { erfRounded } from "./erf.ts";
-import type { Likelihoods, Outcome } from "./family.ts";
-import { likelihoodsOf } from "./family.ts";
+import type { Outcome } from "./family.ts";
+import type { Likelihoods } from "./likelihood.ts";
+import { likelihoodsOf } from "./likelihood.ts";
 import type { Panel, PanelLook, Weather } from "./panel.ts";
 import { isWeather, quantityOf, readingsIn, slopesIn, told } from "./panel.ts";
 import type { Line, Sloped } from "./saturation_chart.ts";

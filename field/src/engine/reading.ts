@@ -1,7 +1,8 @@
 /** What was observed, and how likely it is in every world (see log_likelihood in belief.py). */
 
-import type { Check, Family, Likelihoods, Outcome } from "./family.ts";
-import { likelihoodTable, rowsWithOutside } from "./family.ts";
+import type { Check, Family, Outcome } from "./family.ts";
+import type { Likelihoods } from "./likelihood.ts";
+import { likelihoodTable, rowsWithOutside } from "./likelihood.ts";
 import { isOfPanel, panelViews } from "./panel_reading.ts";
 
 export type Reporter = "caller" | "technician";

@@ -1,7 +1,7 @@
 /** Which checks would tell anything now (see telling.py). */
 
 import type { Belief } from "./belief.ts";
-import type { Likelihoods } from "./family.ts";
+import type { Likelihoods } from "./likelihood.ts";
 
 /** For every check how many bits its answer is expected to tell about the worlds. */
 export function toldBits(belief: Belief): Map<string, number> {

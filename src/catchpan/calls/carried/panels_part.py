@@ -6,10 +6,12 @@ the same numbers. Groups, nodes and charts are small and exact.
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from catchpan.diagnosis.inference.questioned import CONDENSING_OVER_AIR_K, OTHER_CHART, RULES
 from catchpan.diagnosis.worlds.panel import RUNNING, STANDING, unit_covariance
 from catchpan.diagnosis.worlds.panel_quantity import PARTS, QUANTITIES, VARIABLES, WEATHER
 
@@ -23,7 +25,7 @@ Arrays = dict[str, "NDArray[Any]"]
 
 
 def panels_part(family: Family) -> tuple[dict[str, Any], Arrays]:
-    """Return header and arrays of the panels, and of the quantities read off them."""
+    """Return header and arrays of the panels, of the quantities and of what may be asked back."""
     arrays: Arrays = {}
     for k, panel in enumerate(family.panels.values()):
         arrays |= {f"panel.{k}.{name}": array for name, array in _arrays(panel).items()}
@@ -50,7 +52,12 @@ def panels_part(family: Family) -> tuple[dict[str, Any], Arrays]:
             for panel in family.panels.values()
         ],
     }
-    return {"circuit": header}, arrays
+    questions = {
+        "rules": [asdict(rule) for rule in RULES],
+        "other_chart": OTHER_CHART,
+        "condensing_over_air_k": list(CONDENSING_OVER_AIR_K),
+    }
+    return {"circuit": header, "questions": questions}, arrays
 
 
 def _arrays(panel: Panel) -> Arrays:

@@ -13,8 +13,6 @@ from catchpan.diagnosis.inference.panel_reading import is_of_panel
 from catchpan.diagnosis.worlds.panel_quantity import WEATHER, SaturationChart
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from catchpan.diagnosis.inference.belief import Belief, Reading
 
 DOUBT_K: Final = 1.5
@@ -54,7 +52,7 @@ def questions(belief: Belief) -> tuple[Question, ...]:
         In a fixed order; empty where everything can be.
     """
     told = _told(belief)
-    found = [rule(told) for rule in _RULES]
+    found = [rule.question(told) for rule in RULES]
     found.append(_refrigerant(belief, told))
     return tuple(q for q in found if q is not None)
 
@@ -93,77 +91,94 @@ def _add_differences(told: Told, chart: SaturationChart) -> None:
         told.setdefault("subcooling", (check, condensing - told["liquid_line"][1]))
 
 
-def _above(upper: str, lower: str, doubt: float, text: str) -> Callable[[Told], Question | None]:
-    """Return the rule that one reading cannot lie above another."""
+@dataclass(frozen=True)
+class Above:
+    """One reading cannot lie above another by more than so much [SI]."""
 
-    def rule(told: Told) -> Question | None:
-        if upper not in told or lower not in told:
+    upper: str
+    lower: str
+    doubt: float
+    text: str
+
+    def question(self, told: Told) -> Question | None:
+        """Return what to ask where it does."""
+        if self.upper not in told or self.lower not in told:
             return None
-        (one, high), (two, low) = told[upper], told[lower]
-        return Question(text, (one, two)) if high > low + doubt else None
-
-    return rule
+        (one, high), (two, low) = told[self.upper], told[self.lower]
+        return Question(self.text, (one, two)) if high > low + self.doubt else None
 
 
-def _outside(name: str, low: float, high: float, text: str) -> Callable[[Told], Question | None]:
-    """Return the rule that a reading lies within a span."""
+@dataclass(frozen=True)
+class Outside:
+    """A reading lies within a span [SI]."""
 
-    def rule(told: Told) -> Question | None:
-        if name not in told or low <= told[name][1] <= high:
+    of: str
+    low: float
+    high: float
+    text: str
+
+    def question(self, told: Told) -> Question | None:
+        """Return what to ask where it does not."""
+        if self.of not in told or self.low <= told[self.of][1] <= self.high:
             return None
-        return Question(text, (told[name][0],))
-
-    return rule
+        return Question(self.text, (told[self.of][0],))
 
 
-_RULES: Final = (
-    _above(
+RULES: Final[tuple[Above | Outside, ...]] = (
+    Above(
         "liquid_line",
         "discharge_line",
         DOUBT_K,
         "The liquid line reads warmer than the discharge line: are the two sensors swapped, or is "
         "one off its pipe?",
     ),
-    _above(
+    Above(
         "suction_pressure",
         "liquid_pressure",
         DOUBT_PA,
         "The suction pressure reads above the liquid pressure: are the hoses swapped?",
     ),
-    _above(
+    Above(
         "return_wet_bulb",
         "return_air",
         DOUBT_K / 3.0,
         "The wet bulb reads above the dry bulb, which cannot be: are the two swapped, or is the "
         "wick dry or dipped in warm water?",
     ),
-    _above(
+    Above(
         "suction_line",
         "discharge_line",
         DOUBT_K,
         "The suction line reads warmer than the discharge line: are the sensors swapped?",
     ),
-    _outside(
+    Outside(
         "subcooling",
         -4.0,
         MOST_SUBCOOLING_K,
         "Such subcooling hardly occurs: is the refrigerant chosen at the gauge the one on the "
         "nameplate, and does the sensor sit tight on the liquid line?",
     ),
-    _outside(
+    Outside(
         "superheat",
         LEAST_SUPERHEAT_K,
         MOST_SUPERHEAT_K,
         "Such superheat hardly occurs: is the refrigerant chosen at the gauge the one on the "
         "nameplate, and does the sensor sit tight on the suction line, insulated?",
     ),
-    _above(
+    Above(
         "supply_air",
         "discharge_line",
         DOUBT_K,
         "The supply air reads warmer than the discharge line: is the right sensor on each?",
     ),
 )
+
+
+OTHER_CHART: Final = (
+    "By the chart of {plate} these pressures belong to no running unit in this weather, by that of "
+    "{other} they do: which refrigerant is in it, and on the gauge?"
+)
+"""What is asked where only the chart of another refrigerant makes sense."""
 
 
 def _refrigerant(belief: Belief, told: Told) -> Question | None:
@@ -178,10 +193,7 @@ def _refrigerant(belief: Belief, told: Told) -> Question | None:
     fitting = [c.refrigerant for c in others if _makes_sense(told, c, outdoor, indoor)]
     if not fitting:
         return None
-    text = (
-        f"By the chart of {plate.refrigerant} these pressures belong to no running unit in this "
-        f"weather, by that of {fitting[0]} they do: which refrigerant is in it, and on the gauge?"
-    )
+    text = OTHER_CHART.format(plate=plate.refrigerant, other=fitting[0])
     return Question(text, (told["suction_pressure"][0], told["liquid_pressure"][0]))
 
 
