@@ -7,7 +7,7 @@ import type { Advice } from "./advice.ts";
 import { advice, dangerAdvice } from "./advice.ts";
 import type { Belief, Reading } from "./belief.ts";
 import type { Catalog } from "./catalog.ts";
-import type { Causes } from "./causes.ts";
+import type { Causes, Share } from "./causes.ts";
 import { rankCauses, settingWeights } from "./causes.ts";
 import type { CompiledCall } from "./compiled_call.ts";
 import type { Conflict } from "./conflict.ts";
@@ -16,6 +16,7 @@ import { healthyWorld, shownIn } from "./expected.ts";
 import type { Explanation } from "./explanation.ts";
 import { explain } from "./explanation.ts";
 import type { Family } from "./family.ts";
+import { sharesOfParts } from "./grouped.ts";
 import type { Job } from "./job.ts";
 import type { Latent } from "./latent.ts";
 import { latentDefects, optionShares } from "./latent.ts";
@@ -25,6 +26,8 @@ import type { Plan } from "./planner.ts";
 import { practiceOf } from "./practice.ts";
 import type { Mended } from "./progress.ts";
 import { Progress } from "./progress.ts";
+import type { Question } from "./questioned.ts";
+import { questions } from "./questioned.ts";
 import { standingDangers } from "./safety_order.ts";
 import type { Situation } from "./situation.ts";
 
@@ -87,6 +90,18 @@ export class Guide {
 
   get causes(): Causes {
     return this.once("causes", () => rankCauses(this.belief));
+  }
+
+  /** The parts that may be at fault, with the share of a root in each. */
+  get parts(): readonly Share[] {
+    return this.once("parts", () =>
+      sharesOfParts([[1, this.belief]], (root) => this.data.faults.get(root)?.component ?? root),
+    );
+  }
+
+  /** Readings of the circuit that cannot be as they stand, and the likely mistake. */
+  get questions(): readonly Question[] {
+    return this.once("questions", () => questions(this.belief));
   }
 
   get conflict(): Conflict | null {
