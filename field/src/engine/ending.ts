@@ -71,7 +71,7 @@ export function endings(kept: Kept, onSite: number, standing: Standing): Step[] 
   const { situation } = standing;
   const rate = family.dollarsPerMinute;
   let leaving = 0;
-  kept.present.forEach((mass, u) => (leaving += mass * needs.classes.owed[kept.ids[u]!]!));
+  kept.byClass.mass.forEach((mass, u) => (leaving += mass * needs.classes.owed[kept.ids[u]!]!));
   const steps: Step[] = [];
   if (situation.onPhone && !situation.deferred.has(GO)) {
     const rest = onSite + owedAfter(family, "go", GO, standing);
