@@ -6,7 +6,7 @@ import { proofCost } from "./expected_cost.ts";
 import type { Check, Family, Repair } from "./family.ts";
 import { PHONE, columnsNamed } from "./family.ts";
 import { SYSTEM } from "./forecast.ts";
-import type { Kept } from "./kept.ts";
+import type { Grouped, Kept } from "./kept.ts";
 import { bitsByAnswer, entropyBits, massWithAnswer } from "./kept.ts";
 import type { Preparation } from "./safety_order.ts";
 import { checkAllowed, prepare, proofAllowed, repairAllowed } from "./safety_order.ts";
@@ -98,23 +98,44 @@ export function repairDrafts(kept: Kept, standing: Standing): Draft[] {
   return drafts;
 }
 
-/** Running the system as it is: it may turn out that nothing is wrong. */
+/**
+ * Running the system as it is: it may turn out that nothing is wrong. It fails, or it works and what
+ * will stop it again is still there; then the run did not tell.
+ */
 function systemDraft(kept: Kept, situation: Situation): Draft {
-  const open = Float64Array.from(kept.byNeed.mass, (mass, h) => (kept.held[h] === 0 ? 0 : mass));
   return {
     kind: "prove",
     target: SYSTEM,
     title: "Run the system and prove that it works",
     ownCost: kept.family.proofMinutes * kept.family.dollarsPerMinute,
     ready: { acts: [], minutes: 0, after: situation },
-    ways: 1,
-    mass: (_, into) => {
-      into.set(kept.byClass.mass);
+    ways: 2,
+    mass: (way, into) => {
+      unsolvedAfterRun(kept, kept.byClass, way === 1, into);
       into[0] = 0;
       return into;
     },
-    bits: () => [entropyBits(open)],
+    bits: () =>
+      [false, true].map((works) => {
+        const row = unsolvedAfterRun(kept, kept.byNeed, works, new Float64Array(kept.held.length));
+        if (kept.held[0] === 0) row[0] = 0;
+        return entropyBits(row);
+      }),
   };
+}
+
+/** Writes the mass of each group in the worlds that work just now, or in those that do not. */
+function unsolvedAfterRun(
+  kept: Kept,
+  by: Grouped,
+  works: boolean,
+  into: Float64Array,
+): Float64Array {
+  into.fill(0);
+  kept.worlds.forEach((w, i) => {
+    if ((kept.family.works[w] === 1) === works) into[by.group[w]!]! += kept.chance[i]!;
+  });
+  return into;
 }
 
 /** A repair: its one row is the mass in which the system still fails afterwards. */
