@@ -165,6 +165,8 @@ export interface CatalogWords {
   readonly precautions: readonly Precaution[];
   readonly never: readonly string[];
   readonly danger: Readonly<Record<string, readonly string[]>>;
+  /** What technicians call a part, by the type of its component. */
+  readonly parts: Readonly<Record<string, string>>;
   readonly acts: {
     readonly switch_off: string;
     readonly discharge: string;
