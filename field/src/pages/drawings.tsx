@@ -1,20 +1,27 @@
 /** Drawings made from what is known of the system: wiring, drain, air and refrigerant. */
 
+import type { ComponentChild } from "preact";
 import { useState } from "preact/hooks";
 import { AirDrawing } from "../draw/air.tsx";
 import { DrainDrawing } from "../draw/drain.tsx";
 import { LadderDrawing } from "../draw/ladder.tsx";
+import { MoistAir } from "../draw/moist_air.tsx";
+import { PressureEnthalpy } from "../draw/pressure_enthalpy.tsx";
+import type { CircuitState } from "../engine/circuit.ts";
+import { circuitOf } from "../engine/circuit.ts";
 import type { Guide } from "../engine/guide.ts";
 import { capital, demandWords } from "../words/acts.ts";
 import { Radios } from "./begin.tsx";
 import { Heading } from "./parts.tsx";
 
-type Kind = "wiring" | "drain" | "air";
+type Kind = "wiring" | "drain" | "air" | "cycle" | "moist";
 
 const KINDS: readonly (readonly [Kind, string])[] = [
   ["wiring", "Wiring"],
   ["drain", "Drain"],
   ["air", "Air and refrigerant"],
+  ["cycle", "Refrigerant cycle"],
+  ["moist", "Moist air"],
 ];
 
 /** What stays chosen while the person goes back and forth. */
@@ -33,11 +40,28 @@ export function DrawingsPage({ guide }: { readonly guide: Guide }) {
       {kind === "wiring" && <Wiring guide={guide} />}
       {kind === "drain" && <DrainDrawing guide={guide} />}
       {kind === "air" && <AirDrawing guide={guide} />}
+      {kind === "cycle" && <Chart guide={guide} of={PressureEnthalpy} />}
+      {kind === "moist" && <Chart guide={guide} of={MoistAir} />}
       <p class="quiet small">
         Drawn for the way this system is built as far as known, and for the rest as is likeliest.
       </p>
     </>
   );
+}
+
+interface ChartProps {
+  readonly guide: Guide;
+  readonly of: (props: { readonly guide: Guide; readonly state: CircuitState }) => ComponentChild;
+}
+
+function Chart({ guide, of: Drawn }: ChartProps) {
+  const state = circuitOf(guide);
+  if (state === null) {
+    return (
+      <p class="tell">There is nothing to chart: the model of this system runs no refrigerant.</p>
+    );
+  }
+  return <Drawn guide={guide} state={state} />;
 }
 
 function Wiring({ guide }: { readonly guide: Guide }) {

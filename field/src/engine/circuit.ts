@@ -1,0 +1,147 @@
+/** What was read of the running circuit and its air, beside what the model of this system says. */
+
+import type { Catalog } from "./catalog.ts";
+import type { Share } from "./causes.ts";
+import { healthyWorld } from "./expected.ts";
+import type { Guide } from "./guide.ts";
+import type { Panel, PanelLook } from "./panel.ts";
+import { isOfPanel } from "./panel_reading.ts";
+import type { PanelView } from "./panel_view.ts";
+
+/** A cause less likely than this is not drawn beside the rest (assumed). */
+const WORTH_DRAWING = 0.1;
+
+/** Mean and standard deviation, SI; a pressure is that of a gauge. */
+export interface Shown {
+  readonly mean: number;
+  readonly spread: number;
+}
+
+/** One quantity of the circuit. */
+export interface CircuitReading {
+  readonly of: string;
+  readonly checkId: string;
+  /** As read last; null where it was not. */
+  readonly measured: number | null;
+  readonly inOrder: Shown | null;
+  /** With the likeliest cause; null where none stands out. */
+  readonly withCause: Shown | null;
+}
+
+export interface CircuitState {
+  readonly demand: string;
+  readonly panel: Panel;
+  readonly refrigerant: string;
+  readonly readings: ReadonlyMap<string, CircuitReading>;
+  readonly cause: Share | null;
+  /** Weather of the visit as known (K): outdoor air, return air, its wet bulb. */
+  readonly weather: readonly number[];
+  /** Whether anything of circuit or weather was read since the last repair. */
+  readonly isRead: boolean;
+}
+
+const kept = new WeakMap<Guide, CircuitState | null>();
+
+/** The circuit of a call under the demand that stands, or the one that has a panel. */
+export function circuitOf(guide: Guide): CircuitState | null {
+  let found = kept.get(guide);
+  if (found === undefined) {
+    found = stateOf(guide);
+    kept.set(guide, found);
+  }
+  return found;
+}
+
+function stateOf(guide: Guide): CircuitState | null {
+  const { family, belief } = guide;
+  const view = belief.views.get(guide.situation.demand) ?? [...belief.views.values()][0];
+  if (view === undefined) return null;
+  const { demand } = view.panel;
+  const measured = measuredIn(guide, demand);
+  const today = view.today;
+  const sound = healthyWorld(family, guide.likeliestPosition);
+  const cause = leadingCause(guide);
+  const wrong = cause === null ? -1 : worldOf(guide, cause.id);
+  const readings = new Map<string, CircuitReading>();
+  for (const check of family.checks.values()) {
+    const { look } = check;
+    if (look === null || look.demand !== demand) continue;
+    readings.set(look.of, {
+      of: look.of,
+      checkId: check.id,
+      measured: measured.get(check.id) ?? null,
+      inOrder: shownIn(today, look, sound),
+      withCause: shownIn(today, look, wrong),
+    });
+  }
+  return {
+    demand,
+    panel: view.panel,
+    refrigerant: view.panel.charts[0]!.refrigerant,
+    readings,
+    cause: wrong < 0 ? null : cause,
+    weather: Array.from(view.weather.mean),
+    isRead: measured.size > 0,
+  };
+}
+
+/** The numbers read since the last repair, of repeats the last. */
+function measuredIn({ family, belief }: Guide, demand: string): Map<string, number> {
+  const found = new Map<string, number>();
+  for (const reading of belief.readings) {
+    if (!isOfPanel(family, reading)) continue;
+    if (family.checks.get(reading.checkId)!.look!.demand !== demand) continue;
+    found.set(reading.checkId, reading.valueSi!);
+  }
+  return found;
+}
+
+function shownIn(view: PanelView, look: PanelLook, world: number): Shown | null {
+  const found = world < 0 ? null : view.expected(look, world);
+  return found !== null && Number.isFinite(found.mean) ? found : null;
+}
+
+function leadingCause({ causes }: Guide): Share | null {
+  const lead = causes.roots[0];
+  return lead !== undefined && lead.probability >= WORTH_DRAWING ? lead : null;
+}
+
+/** The likeliest world that has a cause; -1 where none has. */
+export function worldOf({ family, belief }: Guide, cause: string): number {
+  const column = family.column.get(cause);
+  if (column === undefined) return -1;
+  const chance = belief.probabilities();
+  let best = -1;
+  family.rootsOf.forEach((roots, w) => {
+    if (roots.includes(column) && (best < 0 || chance[w]! > chance[best]!)) best = w;
+  });
+  return best;
+}
+
+/** What a sound circuit shows at a check in the weather of the visit; null for other checks. */
+export function todaysReading(guide: Guide, checkId: string): Shown | null {
+  const check = guide.family.checks.get(checkId);
+  const view = check?.look == null ? undefined : guide.belief.views.get(check.look.demand);
+  if (check?.look == null || view === undefined) return null;
+  return shownIn(view.today, check.look, healthyWorld(guide.family, guide.likeliestPosition));
+}
+
+/** A value of a check as kept, in the check's usual unit. */
+export function inUsualUnit(data: Catalog, checkId: string, kept: number): number {
+  const form = data.checks.get(checkId)?.number;
+  const unit = form?.units[0];
+  if (form == null || unit === undefined) return kept;
+  return ((kept - form.offset) / form.factor - unit.zero) / unit.scale;
+}
+
+/** The same with its spread, in words: "375 psig give or take 30". */
+export function shownWords(data: Catalog, checkId: string, { mean, spread }: Shown): string {
+  const unit = data.checks.get(checkId)?.number?.unit ?? "";
+  const [value, off] = [mean, mean + spread].map((kept) => inUsualUnit(data, checkId, kept)) as [
+    number,
+    number,
+  ];
+  const digits = Math.abs(value) < 3 ? 2 : Math.abs(value) < 100 ? 1 : 0;
+  const wide = Math.abs(off - value);
+  return `${value.toFixed(digits)} ${unit} give or take ${wide.toFixed(wide >= 2.5 ? 0 : 1)}`;
+}
