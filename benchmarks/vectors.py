@@ -29,8 +29,10 @@ from catchpan.calls.body import Body, ProofDone, ReadingTaken, RepairDone
 from catchpan.calls.carried.carried_call import carried_call
 from catchpan.calls.carried.catalog_file import catalog_file
 from catchpan.calls.event import Event, to_record
+from catchpan.calls.expected import healthy_reading
 from catchpan.calls.guide import SIZE, Guide, guide
 from catchpan.calls.progress import Progress
+from catchpan.calls.proving import limits_words, todays_proof
 from catchpan.calls.trail import Trail, fold
 from catchpan.catalog.load import Catalog, catalog
 from catchpan.diagnosis.inference.belief import Belief
@@ -131,7 +133,20 @@ def expected(found: Guide) -> dict[str, Any]:
         "parts_dollars": found.spent.parts_dollars,
         "mended": [[m.repair_id, m.outcome] for m in found.mended],
         "unused": list(found.unused),
+        "healthy": {c: healthy_reading(found, c) for c in _shown(found)},
+        "limits": {
+            name: limits_words(todays_proof(found, name))
+            for name, entry in found.data.proofs.items()
+            if entry.observe.quantity == "cycle" and entry.observe.demand in found.belief.views
+        },
     }
+
+
+def _shown(found: Guide) -> list[str]:
+    """Return the checks whose sound reading is told to the letter: words, and the circuit's."""
+    checks = found.family.checks.values()
+    words = [c.id for c in checks if c.numeric is None and not c.proof]
+    return [c.id for c in checks if c.look is not None] + words[::8]
 
 
 def _situation(found: Guide) -> dict[str, Any]:

@@ -95,6 +95,13 @@ function compareConflict(guide: Guide, wanted: ExpectedConflict | null): void {
   expect(repeat?.reading.checkId ?? null).toBe(wanted.repeat);
 }
 
+function compareWords(guide: Guide, wanted: ExpectedGuide): void {
+  const healthy = Object.keys(wanted.healthy).map((id) => [id, guide.healthyReading(id)]);
+  expect(Object.fromEntries(healthy)).toEqual(wanted.healthy);
+  const limits = Object.keys(wanted.limits).map((id) => [id, guide.proof(id)?.limits]);
+  expect(Object.fromEntries(limits)).toEqual(wanted.limits);
+}
+
 describe.skipIf(!there)("guides of Python", () => {
   const data = there ? readCatalog(load<CatalogFile>("catalog.json")) : null;
   const moments = trails.flatMap((trail, i) =>
@@ -115,6 +122,7 @@ describe.skipIf(!there)("guides of Python", () => {
     expect(guide.mended.map((one) => [one.repairId, one.outcome])).toEqual(wanted.mended);
     expect(guide.dangers.map((one) => one.checkId)).toEqual(wanted.dangers);
     compareBelief(guide, wanted);
+    compareWords(guide, wanted);
     compareConflict(guide, wanted.conflict);
     comparePlan(guide, wanted);
   });

@@ -67,6 +67,9 @@ export interface ExpectedGuide {
   readonly parts_dollars: number;
   readonly mended: readonly (readonly [string, string])[];
   readonly unused: readonly string[];
+  /** What some checks show on a sound system, and what proofs of the circuit must show today. */
+  readonly healthy: Record<string, string>;
+  readonly limits: Record<string, string>;
 }
 
 export interface TrailVector {

@@ -86,6 +86,8 @@ export interface ProofEntry {
   readonly requires: readonly string[];
   readonly minutes: number;
   readonly number: NumberForm | null;
+  /** What it reads off the running circuit: its limits are laid round a sound one of today. */
+  readonly circuit: { readonly demand: string; readonly of: string } | null;
   readonly low: number | null;
   readonly high: number | null;
   readonly uncertainty: number;

@@ -5,8 +5,9 @@ import type { Standing } from "./ending.ts";
 import { proofCost } from "./expected_cost.ts";
 import type { Check, Family, Repair } from "./family.ts";
 import { PHONE, columnsNamed } from "./family.ts";
-import type { Kept } from "./forecast.ts";
-import { SYSTEM, needRowSums } from "./forecast.ts";
+import { SYSTEM } from "./forecast.ts";
+import type { Kept } from "./kept.ts";
+import { bitsByAnswer, entropyBits, massByAnswer } from "./kept.ts";
 import type { Preparation } from "./safety_order.ts";
 import { checkAllowed, prepare, proofAllowed, repairAllowed } from "./safety_order.ts";
 import type { Situation, StepKind } from "./situation.ts";
@@ -19,6 +20,8 @@ export interface Draft {
   readonly ownCost: number;
   readonly ready: Preparation;
   readonly mass: readonly Float64Array[];
+  /** Entropy of the needs in each row, times its sum, in bits. */
+  readonly bits: () => readonly number[];
 }
 
 /** Repairs that were made, but what they should have removed is likelier there than not. */
@@ -62,6 +65,7 @@ function may(check: Check, situation: Situation): boolean {
 
 function checkDraft(kept: Kept, check: Check, situation: Situation): Draft {
   const { family } = kept;
+  const table = kept.belief.table(check);
   const ready = prepare(family, situation, check.place, check.requires, check.group);
   const minutes = ready.minutes + check.minutes;
   return {
@@ -70,20 +74,9 @@ function checkDraft(kept: Kept, check: Check, situation: Situation): Draft {
     title: check.title,
     ownCost: minutes * family.dollarsPerMinute + check.hazardCost,
     ready,
-    mass: massByAnswer(kept, check),
+    mass: massByAnswer(kept, table),
+    bits: () => bitsByAnswer(kept, table),
   };
-}
-
-/** The mass of each of the needs together with each answer. */
-function massByAnswer(kept: Kept, check: Check): Float64Array[] {
-  const table = kept.belief.table(check);
-  const { columns, rows } = table;
-  const { need, row, mass } = needRowSums(kept, table);
-  return Array.from({ length: columns }, (_, c) => {
-    const found = new Float64Array(kept.ids.length);
-    for (let k = 0; k < need.length; k++) found[need[k]!]! += mass[k]! * rows[row[k]! * columns + c]!;
-    return found;
-  });
 }
 
 function kindOf(check: Check, situation: Situation): StepKind {
@@ -106,6 +99,7 @@ export function repairDrafts(kept: Kept, standing: Standing): Draft[] {
 function systemDraft(kept: Kept, situation: Situation): Draft {
   const failing = Float64Array.from(kept.present);
   failing[0] = 0;
+  const open = Float64Array.from(kept.heldMass, (mass, h) => (kept.held[h] === 0 ? 0 : mass));
   return {
     kind: "prove",
     target: SYSTEM,
@@ -113,25 +107,14 @@ function systemDraft(kept: Kept, situation: Situation): Draft {
     ownCost: kept.family.proofMinutes * kept.family.dollarsPerMinute,
     ready: { acts: [], minutes: 0, after: situation },
     mass: [failing],
+    bits: () => [entropyBits(open)],
   };
 }
 
 /** A repair: its one row is the mass in which the system still fails afterwards. */
 function repairDraft(kept: Kept, repair: Repair, r: number, situation: Situation): Draft {
-  const { family, ids, local, present } = kept;
+  const { family } = kept;
   const ready = prepare(family, situation, repair.place, new Set(repair.requires));
-  const failing = Float64Array.from(present);
-  const { helped } = kept.needs;
-  for (let u = 1; u < ids.length; u++) {
-    const mass = present[u]!;
-    if (mass === 0) continue;
-    for (const left of helped[ids[u]!]!) {
-      if (left.repair !== r) continue;
-      failing[u]! -= repair.success * mass;
-      failing[local[left.target]!]! += repair.success * mass;
-    }
-  }
-  failing[0] = 0;
   const spent = (ready.minutes + repair.minutes) * family.dollarsPerMinute;
   const done = new Set([...ready.after.done, repair.id]);
   return {
@@ -140,6 +123,38 @@ function repairDraft(kept: Kept, repair: Repair, r: number, situation: Situation
     title: repair.title,
     ownCost: spent + repair.dollars + repair.hazard_cost + proofCost(family, repair),
     ready: { ...ready, after: { ...ready.after, done } },
-    mass: [failing],
+    mass: [failingAfter(kept, r)],
+    bits: () => [bitsAfter(kept, r)],
   };
+}
+
+/** Mass by class of needs in which the system still fails after a repair. */
+function failingAfter(kept: Kept, r: number): Float64Array {
+  const { held, heldMass, local, needs } = kept;
+  const share = needs.repairs[r]!.success;
+  const moves = kept.moves[r]!;
+  const failing = Float64Array.from(kept.present);
+  for (let k = 0; k < moves.length; k += 2) {
+    const moved = share * heldMass[moves[k]!]!;
+    const from = local[needs.classes.of[held[moves[k]!]!]!]!;
+    failing[from] = Math.max(failing[from]! - moved, 0);
+    failing[moves[k + 1]!]! += moved;
+  }
+  failing[0] = 0;
+  return failing;
+}
+
+/** Entropy of the needs in which the system still fails after a repair, times their mass. */
+function bitsAfter(kept: Kept, r: number): number {
+  const { held, heldMass, needs } = kept;
+  const share = needs.repairs[r]!.success;
+  const mass = new Map(Array.from(held, (id, h) => [id, heldMass[h]!]));
+  held.forEach((id, h) => {
+    const target = needs.helped[id]!.find((left) => left.repair === r)?.target;
+    if (target === undefined) return;
+    mass.set(id, mass.get(id)! - share * heldMass[h]!);
+    mass.set(target, (mass.get(target) ?? 0) + share * heldMass[h]!);
+  });
+  mass.set(0, 0);
+  return entropyBits(Float64Array.from(mass.values()));
 }

@@ -1,10 +1,9 @@
 /** When a call may be closed, what is still to be proven, how it ends (see ending.py). */
 
 import type { Belief } from "./belief.ts";
-import { leavingDollars } from "./expected_cost.ts";
 import type { Family } from "./family.ts";
-import type { Kept } from "./forecast.ts";
 import { SYSTEM } from "./forecast.ts";
+import type { Kept } from "./kept.ts";
 import { LEAVE } from "./safety_order.ts";
 import type { Situation, Step, StepKind } from "./situation.ts";
 
@@ -71,9 +70,8 @@ export function endings(kept: Kept, onSite: number, standing: Standing): Step[] 
   const { family, needs } = kept;
   const { situation } = standing;
   const rate = family.dollarsPerMinute;
-  const owed = leavingDollars(needs);
   let leaving = 0;
-  kept.worlds.forEach((w, i) => (leaving += kept.chance[i]! * owed[needs.ofWorld[w]!]!));
+  kept.present.forEach((mass, u) => (leaving += mass * needs.classes.owed[kept.ids[u]!]!));
   const steps: Step[] = [];
   if (situation.onPhone && !situation.deferred.has(GO)) {
     const rest = onSite + owedAfter(family, "go", GO, standing);

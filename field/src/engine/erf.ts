@@ -1,5 +1,7 @@
 /** The error function at multiples of 1/10000, as far as 6 on either side. */
 
+import { nearestEven } from "./rounding.ts";
+
 const STEPS = 10_000;
 const MOST = 6;
 const known = new Float64Array(MOST * STEPS + 1).fill(NaN);
@@ -11,14 +13,6 @@ export function erfRounded(z: number): number {
   let value = known[size]!;
   if (Number.isNaN(value)) known[size] = value = erf(size / STEPS);
   return k < 0 ? -value : value;
-}
-
-/** The nearest whole number; of two equally near ones the even one. */
-export function nearestEven(value: number): number {
-  const low = Math.floor(value);
-  const over = value - low;
-  if (over !== 0.5) return over < 0.5 ? low : low + 1;
-  return low % 2 === 0 ? low : low + 1;
 }
 
 /** By the series whose terms are all positive: no digits are lost. */

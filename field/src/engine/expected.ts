@@ -1,39 +1,70 @@
 /** What a check shows where nothing is wrong, and cautions that apply here (see expected.py). */
 
+import type { Belief } from "./belief.ts";
 import type { Catalog, CheckEntry, NumberForm, ProofEntry, RepairEntry } from "./catalog.ts";
-import type { Check, Family } from "./family.ts";
-import { likelihoodTable } from "./likelihood.ts";
+import type { Check } from "./family.ts";
+import { soundWorld } from "./family.ts";
+import type { PanelLook } from "./panel.ts";
+import { fixed } from "./rounding.ts";
 
 const LIVE = ["power_on", "call:"];
 const INSIDE = "cover:indoor_unit";
 
-/** The world of a setting in which nothing is wrong; -1 where the family has none. */
-export function healthyWorld(family: Family, setting: number): number {
-  for (let w = 0; w < family.size; w++) {
-    if (family.setting[w] === setting && family.holds[w]!.length === 0) return w;
-  }
-  return -1;
-}
-
-/** What a check shows in a world, in words or as a number; empty where that cannot be said. */
-export function shownIn(
-  family: Family,
+/** What a check shows with everything in order in a setting; empty where that cannot be said. */
+export function healthyReading(
+  belief: Belief,
   check: Check,
   entry: CheckEntry | undefined,
-  world: number,
+  setting: number,
 ): string {
+  const world = soundWorld(belief.family, setting);
   if (world < 0) return "";
+  const form = entry?.number ?? null;
+  if (check.look !== null && form !== null) return todaysReading(belief, check.look, form, world);
   const { numeric } = check;
-  if (numeric !== null && entry?.number) {
+  if (numeric !== null && form !== null) {
     const r = numeric.row[world]!;
     if (numeric.dead[r]) return "";
-    return writeKept(entry.number, numeric.means[r]!);
+    const mean = numeric.means[r]!;
+    return writeKept(form, mean, digitsOf(form, mean));
   }
-  const { rows, row, columns } = likelihoodTable(family, check);
-  const at = row[world]! * columns;
-  let best = 0;
-  for (let c = 1; c < columns; c++) if (rows[at + c]! > rows[at + best]!) best = c;
-  return rows[at + best]! >= family.constants.SURE ? check.outcomes[best]!.label : "";
+  const columns = check.outcomes.length;
+  const row = check.rows.subarray(check.row[world]! * columns, (check.row[world]! + 1) * columns);
+  const best = row.indexOf(Math.max(...row));
+  return row[best]! >= belief.family.constants.SURE ? check.outcomes[best]!.label : "";
+}
+
+/** What a sound circuit reads in the weather of the visit, and give or take how much. */
+function todaysReading(
+  belief: Belief,
+  look: PanelLook,
+  form: NumberForm,
+  world: number,
+): string {
+  const shown = belief.views.get(look.demand)?.today.expected(look, world) ?? null;
+  if (shown === null) return "";
+  const { mean, spread } = shown;
+  const off = shownNumber(form, mean + spread) - shownNumber(form, mean);
+  const written = writeKept(form, mean, digitsOf(form, mean));
+  return `${written} give or take ${fixed(off, off >= 2.5 ? 0 : 1)}`;
+}
+
+/** A proof with its limits as they are today: of the circuit they are laid round a sound one. */
+export function todaysProof(belief: Belief, entry: ProofEntry, setting: number): ProofEntry {
+  if (entry.circuit === null || entry.number === null) return entry;
+  const look = { ...entry.circuit, instrument_sd: 0, reliability: 1 };
+  const world = soundWorld(belief.family, setting);
+  const shown = belief.views.get(look.demand)?.today.expected(look, world) ?? null;
+  if (shown === null) return entry;
+  const low = entry.low === null ? null : shown.mean + entry.low;
+  const high = entry.high === null ? null : shown.mean + entry.high;
+  return { ...entry, low, high, limits: limitsWords(entry.number, low, high) };
+}
+
+function limitsWords(form: NumberForm, low: number | null, high: number | null): string {
+  const [least, most] = [low, high].map((x) => (x === null ? "" : writeKept(form, x, 1)));
+  if (least && most) return `${least} to ${most}.`;
+  return least ? `${least} or more.` : `below ${most}.`;
 }
 
 /** The span of what a check may show in any world, as kept; null where it shows no number. */
@@ -51,13 +82,25 @@ export function shownSpan(check: Check): readonly [number, number] | null {
   return low <= high ? [low, high] : null;
 }
 
-/** A number as it is kept, in the check's own unit, with as many digits as it is worth. */
-export function writeKept(form: NumberForm, kept: number): string {
-  if (!Number.isFinite(kept)) return "OL";
+/** A number as it is kept, for people, in the check's own unit. */
+export function writeKept(form: NumberForm, kept: number, digits: number): string {
+  return Number.isFinite(kept) ? `${fixed(inOwnUnit(form, kept), digits)} ${form.unit}` : "OL";
+}
+
+function inOwnUnit(form: NumberForm, kept: number): number {
   const unit = form.units[0]!;
-  const si = (kept - form.offset) / form.factor;
-  const value = (si - unit.zero) / unit.scale;
-  return `${rounded(value)} ${form.unit}`;
+  return ((kept - form.offset) / form.factor - unit.zero) / unit.scale;
+}
+
+/** The number as it is read off when it is written with six digits. */
+function shownNumber(form: NumberForm, kept: number): number {
+  return Number.isFinite(kept) ? Number(fixed(inOwnUnit(form, kept), 6)) : 1000;
+}
+
+/** How many digits after the point a reading is worth. */
+function digitsOf(form: NumberForm, kept: number): number {
+  const size = Math.abs(shownNumber(form, kept));
+  return size < 3 ? 2 : size < 100 ? 1 : 0;
 }
 
 /** A reading with as many digits as it is worth. */

@@ -8,14 +8,12 @@ import type { NeedTable } from "./need.ts";
 import { coverMinutes, coversOf, needsPowerOff } from "./safety_order.ts";
 import type { Situation } from "./situation.ts";
 
-const TINY = 2.2250738585072014e-308;
-
 /** Dollars, or bits for a dollar, as they are compared: whole, so that no last bits decide. */
 export function compared(value: number, { constants }: Family): number {
   return Math.round(value * 10 ** constants.DECIMALS);
 }
 
-/** Rows of masses; a column for each of the needs in `ids`, of which the first is always 0. */
+/** Rows of masses; a column for each class of needs in `ids`, of which the first is always 0. */
 export interface Masses {
   readonly ids: Int32Array;
   readonly rows: readonly Float64Array[];
@@ -50,12 +48,9 @@ export interface Cluster {
   readonly dollars: number;
 }
 
-/** What depends on the family alone. */
+/** What the work of some repairs costs, once and for each opening. */
 export interface Prices {
   readonly cost: Float64Array;
-  readonly owed: Float64Array;
-  /** Per needs, the cheapest repair for each condition that must go. */
-  readonly wanted: readonly Int32Array[];
   readonly places: readonly Cluster[];
   readonly covers: readonly Cluster[];
   /** Per repair, which of the places it is at; -1 for none. */
@@ -66,34 +61,13 @@ const known = new WeakMap<NeedTable, Prices>();
 
 /** What the work on these needs costs; made once. */
 export function pricesOf(needs: NeedTable): Prices {
-  const found = known.get(needs);
-  if (found !== undefined) return found;
-  const { family } = needs;
-  const cost = Float64Array.from(needs.repairs, (repair) => repairCost(family, repair));
-  const wanted = needs.sets.map((need) => wantedBy(need, needs, cost));
-  const owed = Float64Array.from(wanted, (repairs) => {
-    const still = family.repairStillOwed ? repairs.reduce((sum, r) => sum + cost[r]!, 0) : 0;
-    return family.callBackDollars + still;
-  });
-  owed[0] = 0;
-  const made = { cost, owed, wanted, ...clustersOf(needs) };
-  known.set(needs, made);
-  return made;
-}
-
-function wantedBy(need: ArrayLike<number>, needs: NeedTable, cost: Float64Array): Int32Array {
-  const chosen = new Set<number>();
-  for (const j of Array.from(need)) {
-    let best = -1;
-    for (const r of needs.fixers[j]!) if (best < 0 || cost[r]! < cost[best]!) best = r;
-    if (best >= 0) chosen.add(best);
+  let found = known.get(needs);
+  if (found === undefined) {
+    const cost = Float64Array.from(needs.repairs, (repair) => repairCost(needs.family, repair));
+    found = { cost, ...clustersOf(needs) };
+    known.set(needs, found);
   }
-  return Int32Array.from(chosen).sort();
-}
-
-/** What leaving with each of the needs unmet costs. */
-export function leavingDollars(needs: NeedTable): Float64Array {
-  return pricesOf(needs).owed;
+  return found;
 }
 
 function clustersOf(needs: NeedTable): Pick<Prices, "places" | "covers" | "placeOf"> {
@@ -136,6 +110,13 @@ export function openingOf(needs: NeedTable, situation: Situation): Opening {
   };
 }
 
+/** The same with one repair, by position, no longer to be had. */
+export function withoutRepair(opening: Opening, position: number): Opening {
+  const free = Uint8Array.from(opening.free);
+  free[position] = 0;
+  return { ...opening, free };
+}
+
 /** Cost of each row if the truth were told: only the repairs it needs, or the call-back. */
 export function revealedCost(
   needs: NeedTable,
@@ -144,12 +125,12 @@ export function revealedCost(
   done: ReadonlySet<string>,
 ): Float64Array {
   const told = new Revealed(needs, masses.ids, done);
-  const known = new Map<Opening, Float64Array>();
+  const dollars = new Map<Opening, Float64Array>();
   return Float64Array.from(masses.rows, (row, i) => {
     const opening = openings[i]!;
-    const dollars = known.get(opening) ?? told.dollars(opening);
-    known.set(opening, dollars);
-    return told.cost(row, dollars);
+    let asked = dollars.get(opening);
+    if (asked === undefined) dollars.set(opening, (asked = told.dollars(opening)));
+    return told.cost(row, asked);
   });
 }
 
@@ -161,25 +142,23 @@ export class Revealed {
   private readonly covers: readonly Int32Array[];
 
   constructor(needs: NeedTable, ids: Int32Array, done: ReadonlySet<string>) {
-    const prices = pricesOf(needs);
-    const isDone = needs.repairs.map((repair) => done.has(repair.id));
-    this.owed = Float64Array.from(ids, (id) => prices.owed[id]!);
+    const { cost, covers, placeOf } = pricesOf(needs);
+    const { classes, repairs } = needs;
+    const behind: number[][] = repairs.map(() => []);
+    covers.forEach(({ members }, c) => members.forEach((r) => behind[r]!.push(c)));
+    this.owed = Float64Array.from(ids, (id) => classes.owed[id]!);
     this.alone = Float64Array.from(ids, (id) => {
-      if (id === 0) return 0;
-      const wanted = prices.wanted[id]!;
-      const lasting = wanted.some((r) => isDone[r]) ? 0 : needs.lasting[id]!;
-      const repairs = wanted.reduce((sum, r) => sum + prices.cost[r]!, 0);
-      return repairs * lasting + prices.owed[id]! * (1 - lasting);
+      const gone = classes.wanted[id]!.some((r) => done.has(repairs[r]!.id));
+      const lasting = gone ? 0 : classes.lasting[id]!;
+      const spent = classes.wanted[id]!.reduce((sum, r) => sum + cost[r]!, 0);
+      return spent * lasting + classes.owed[id]! * (1 - lasting);
     });
-    const { covers, placeOf } = prices;
-    const wanted = Array.from(ids, (id) => Array.from(prices.wanted[id]!));
-    this.places = wanted.map((repairs) => distinct(repairs.map((r) => placeOf[r]!)));
-    this.covers = wanted.map((repairs) =>
-      distinct(repairs.flatMap((r) => covers.flatMap(({ members }, c) => (members.includes(r) ? [c] : [])))),
-    );
+    const wanted = Array.from(ids, (id) => Array.from(classes.wanted[id]!));
+    this.places = wanted.map((list) => distinct(list.map((r) => placeOf[r]!)));
+    this.covers = wanted.map((list) => distinct(list.flatMap((r) => behind[r]!)));
   }
 
-  /** What each of the needs asks for with these openings still to be paid. */
+  /** What each class asks for with these openings still to be paid. */
   dollars(opening: Opening): Float64Array {
     return this.alone.map((dollars, u) => {
       let sum = dollars;
@@ -189,7 +168,7 @@ export class Revealed {
     });
   }
 
-  /** The cost of a row, from what each of the needs asks for. */
+  /** The cost of a row, from what each class asks for. */
   cost(row: Float64Array, dollars: Float64Array): number {
     const { owed } = this;
     let told = 0;
@@ -205,16 +184,4 @@ export class Revealed {
 
 function distinct(places: readonly number[]): Int32Array {
   return Int32Array.from(new Set(places.filter((p) => p >= 0)));
-}
-
-/** Entropy of a row times its sum, in bits. */
-export function entropyBits(row: Float64Array): number {
-  let total = 0;
-  let logs = 0;
-  for (const m of row) {
-    if (m === 0) continue;
-    total += m;
-    logs += m * Math.log2(Math.max(m, TINY));
-  }
-  return total * Math.log2(Math.max(total, TINY)) - logs;
 }

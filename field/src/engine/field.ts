@@ -1,12 +1,13 @@
 /** The likeliest worlds of a belief, reduced for looking further than one step (see field.py). */
 
 import type { Opening } from "./expected_cost.ts";
-import { Revealed, openingOf, proofCost } from "./expected_cost.ts";
+import { Revealed, openingOf, proofCost, withoutRepair } from "./expected_cost.ts";
 import type { Check, Repair } from "./family.ts";
-import type { Kept } from "./forecast.ts";
-import { SYSTEM, likeliestFirst } from "./forecast.ts";
+import { SYSTEM } from "./forecast.ts";
+import type { Kept } from "./kept.ts";
+import { likeliestFirst } from "./kept.ts";
 import type { NeedTable } from "./need.ts";
-import { tableOf } from "./need.ts";
+import { reducedNeeds } from "./need.ts";
 import type { Preparation } from "./safety_order.ts";
 import { checkAllowed, prepare, repairAllowed } from "./safety_order.ts";
 import type { Situation } from "./situation.ts";
@@ -59,10 +60,13 @@ export class Field {
   readonly told: Revealed;
   private readonly requires: readonly ReadonlySet<string>[];
   private readonly success: Float64Array;
-  /** Per repair: pairs of needs it helps and needs it leaves. */
+  /** Per repair, in turn: needs it helps, their class, and the class of what it leaves. */
   private readonly moves: readonly Int32Array[];
-  /** Mass by needs where the search stands. */
-  private readonly now: Float64Array;
+  /** Class of the needs of every world. */
+  private readonly column: Int32Array;
+  /** Mass by needs, and by their classes, where the search stands. */
+  private readonly byNeed: Float64Array;
+  private readonly byClass: Float64Array;
 
   constructor(
     /** The needs of these worlds and the repairs that touch them. */
@@ -73,13 +77,16 @@ export class Field {
     private readonly reached: readonly Int32Array[],
     private readonly looks: readonly Look[],
   ) {
-    const ids = Int32Array.from(needs.sets, (_, i) => i);
+    const { of, owed } = needs.classes;
+    const ids = Int32Array.from(owed.keys());
     this.tail = new Tail(needs, ids);
     this.told = new Revealed(needs, ids, NO_ONE);
     this.requires = needs.repairs.map((repair) => new Set(repair.requires));
     this.success = Float64Array.from(needs.repairs, (repair) => repair.success);
     this.moves = movesOf(needs);
-    this.now = new Float64Array(needs.sets.length);
+    this.column = Int32Array.from(needs.ofWorld, (need) => of[need]!);
+    this.byNeed = new Float64Array(needs.count);
+    this.byClass = new Float64Array(owed.length);
   }
 
   /** Prepares a situation: the checks and repairs allowed in it, or only some of them. */
@@ -109,28 +116,34 @@ export class Field {
 
   /** Stands at a belief: the masses asked for next are those of its outcomes. */
   standAt(weights: Float64Array): void {
-    const { now } = this;
+    const { byNeed, byClass, column } = this;
     const { ofWorld } = this.needs;
-    now.fill(0);
-    for (let i = 0; i < weights.length; i++) now[ofWorld[i]!]! += weights[i]!;
+    byNeed.fill(0);
+    byClass.fill(0);
+    for (let i = 0; i < weights.length; i++) {
+      byNeed[ofWorld[i]!]! += weights[i]!;
+      byClass[column[i]!]! += weights[i]!;
+    }
   }
 
-  /** The mass by needs after an outcome of an act, written into a row. */
+  /** The mass by class of needs after an outcome of an act, written into a row. */
   mass(weights: Float64Array, act: Act, outcome: number, row: Float64Array): void {
     if (act.kind === "check") {
-      const { ofWorld } = this.needs;
+      const { column } = this;
       const likelihood = act.likelihoods[outcome]!;
       row.fill(0);
-      for (let i = 0; i < weights.length; i++) row[ofWorld[i]!]! += weights[i]! * likelihood[i]!;
+      for (let i = 0; i < weights.length; i++) row[column[i]!]! += weights[i]! * likelihood[i]!;
       return;
     }
-    const { now } = this;
-    row.set(now);
+    row.set(this.byClass);
     if (act.kind === "repair") {
       const share = this.success[act.position]!;
       const moves = this.moves[act.position]!;
-      for (let k = 0; k < moves.length; k += 2) row[moves[k]!]! -= share * now[moves[k]!]!;
-      for (let k = 0; k < moves.length; k += 2) row[moves[k + 1]!]! += share * now[moves[k]!]!;
+      for (let k = 0; k < moves.length; k += 3) {
+        const moved = share * this.byNeed[moves[k]!]!;
+        row[moves[k + 1]!] = Math.max(row[moves[k + 1]!]! - moved, 0);
+        row[moves[k + 2]!]! += moved;
+      }
     }
     row[0] = 0;
   }
@@ -153,8 +166,9 @@ export class Field {
 
 function movesOf(needs: NeedTable): Int32Array[] {
   const found: number[][] = needs.repairs.map(() => []);
+  const { of } = needs.classes;
   needs.helped.forEach((lefts, need) => {
-    for (const { repair, target } of lefts) found[repair]!.push(need, target);
+    for (const { repair, target } of lefts) found[repair]!.push(need, of[need]!, of[target]!);
   });
   return found.map((pairs) => Int32Array.from(pairs));
 }
@@ -193,8 +207,6 @@ class SpotMaker {
     const { family } = this.needs;
     const way = this.way(repair.place, requires, "");
     const spent = (way.ready.minutes + repair.minutes) * family.dollarsPerMinute;
-    const free = Uint8Array.from(way.opening.free);
-    free[position] = 0;
     this.acts.push({
       kind: "repair",
       target: repair.id,
@@ -204,7 +216,7 @@ class SpotMaker {
       outcomes: 1,
       likelihoods: NOTHING,
       position,
-      opening: { ...way.opening, free },
+      opening: withoutRepair(way.opening, position),
       told: way.told,
     });
   }
@@ -250,7 +262,7 @@ function standInsOf(needs: NeedTable): Int32Array {
   let found = standIns.get(needs);
   if (found === undefined) {
     const { logPrior } = needs.family;
-    found = new Int32Array(needs.sets.length).fill(-1);
+    found = new Int32Array(needs.count).fill(-1);
     for (let w = 0; w < logPrior.length; w++) {
       const need = needs.ofWorld[w]!;
       if (found[need]! < 0 || logPrior[w]! >= logPrior[found[need]!]!) found[need] = w;
@@ -267,7 +279,7 @@ export function fieldOf(kept: Kept, checks: readonly string[], most: number): Fi
   const shares = new Map(likely.map((i) => [kept.worlds[i]!, kept.chance[i]!]));
   const touched = new Set(Array.from(shares.keys(), (w) => full.ofWorld[w]!));
   const helping = helpingOf(full, touched);
-  const left = new Set<number>(helping.size > 0 ? touched : []);
+  const left = new Set<number>(helping.length > 0 ? touched : []);
   for (const need of touched) for (const one of full.helped[need]!) left.add(one.target);
   const standIn = standInsOf(full);
   for (const need of left) {
@@ -275,19 +287,18 @@ export function fieldOf(kept: Kept, checks: readonly string[], most: number): Fi
     if (world >= 0 && !shares.has(world)) shares.set(world, 0);
   }
   const held = Int32Array.from(new Set([0, ...touched, ...left])).sort();
-  const number = new Map(Array.from(held, (need, n) => [need, n]));
   const worlds = inOrder(shares, full, likely, kept);
-  const needs = reduced(full, held, number, helping, worlds);
+  const needs = reducedNeeds(full, held, helping, worlds);
   const start = Float64Array.from(worlds, (w) => shares.get(w)!);
   const looks = checks.map((id) => lookOf(kept, family.checks.get(id)!, worlds));
   return new Field(needs, start, reachedBy(needs, held, standIn, worlds), looks);
 }
 
 /** The repairs that take something from any of these needs, ascending. */
-function helpingOf(needs: NeedTable, touched: ReadonlySet<number>): Set<number> {
+function helpingOf(needs: NeedTable, touched: ReadonlySet<number>): number[] {
   const found = new Set<number>();
   for (const need of touched) for (const left of needs.helped[need]!) found.add(left.repair);
-  return new Set([...found].sort((a, b) => a - b));
+  return [...found].sort((a, b) => a - b);
 }
 
 /** The worlds by needs, then the likeliest first, then those that stand in. */
@@ -304,29 +315,6 @@ function inOrder(
   const place = new Map(listed.map((w, i) => [w, i]));
   listed.sort((a, b) => full.ofWorld[a]! - full.ofWorld[b]! || place.get(a)! - place.get(b)!);
   return Int32Array.from(listed);
-}
-
-function reduced(
-  full: NeedTable,
-  held: Int32Array,
-  number: ReadonlyMap<number, number>,
-  helping: ReadonlySet<number>,
-  worlds: Int32Array,
-): NeedTable {
-  const position = new Map([...helping].map((r, k) => [r, k]));
-  const helped = Array.from(held, (need) =>
-    full.helped[need]!.flatMap(({ repair, target }) => {
-      const to = number.get(target);
-      return to === undefined ? [] : [{ repair: position.get(repair)!, target: to }];
-    }),
-  );
-  return tableOf(
-    full.family,
-    Array.from(held, (need) => full.sets[need]!),
-    Int32Array.from(worlds, (w) => number.get(full.ofWorld[w]!)!),
-    [...helping].map((r) => full.repairs[r]!),
-    helped,
-  );
 }
 
 function lookOf(kept: Kept, check: Check, worlds: Int32Array): Look {

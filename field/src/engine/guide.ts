@@ -6,13 +6,13 @@ import { archetypeOf, closedOf, deferredOf, openedOf, settingsOf } from "../trai
 import type { Advice } from "./advice.ts";
 import { advice, dangerAdvice } from "./advice.ts";
 import type { Belief, Reading } from "./belief.ts";
-import type { Catalog } from "./catalog.ts";
+import type { Catalog, ProofEntry } from "./catalog.ts";
 import type { Causes, Share } from "./causes.ts";
 import { rankCauses, settingWeights } from "./causes.ts";
 import type { CompiledCall } from "./compiled_call.ts";
 import type { Conflict } from "./conflict.ts";
 import { findConflict } from "./conflict.ts";
-import { healthyWorld, shownIn } from "./expected.ts";
+import { healthyReading, todaysProof } from "./expected.ts";
 import type { Explanation } from "./explanation.ts";
 import { explain } from "./explanation.ts";
 import type { Family } from "./family.ts";
@@ -181,8 +181,14 @@ export class Guide {
   healthyReading(checkId: string): string {
     const check = this.family.checks.get(checkId);
     if (check === undefined) return "";
-    const world = healthyWorld(this.family, this.likeliestPosition);
-    return shownIn(this.family, check, this.data.checks.get(checkId), world);
+    const entry = this.data.checks.get(checkId);
+    return healthyReading(this.belief, check, entry, this.likeliestPosition);
+  }
+
+  /** A proof with its limits as they are today; null where the catalog has none. */
+  proof(proofId: string): ProofEntry | null {
+    const entry = this.data.proofs.get(proofId);
+    return entry === undefined ? null : todaysProof(this.belief, entry, this.likeliestPosition);
   }
 
   title(condition: string): string {

@@ -96,7 +96,7 @@ class Search {
     this.family = field.needs.family;
     this.beliefs = budget.beliefs;
     this.cells = budget.cells;
-    this.row = new Float64Array(field.needs.sets.length);
+    this.row = new Float64Array(field.needs.classes.owed.length);
   }
 
   run(root: Node, first: Spot): void {
@@ -121,7 +121,7 @@ class Search {
   private affordable(level: readonly Node[]): readonly Node[] {
     const chosen: Node[] = [];
     for (const node of inTurns(level, this.family)) {
-      const cells = this.spot(node.situation).rows * this.row.length;
+      const cells = this.spot(node.situation).rows * this.field.needs.count;
       if (this.beliefs < 1 || (chosen.length > 0 && cells > this.cells)) break;
       this.beliefs -= 1;
       this.cells -= cells;

@@ -2,21 +2,19 @@
 
 import { byCode } from "./belief.ts";
 import type { Family, Repair } from "./family.ts";
+import type { NeedClasses } from "./need_class.ts";
+import { classesOf, fixersOf, reducedClasses } from "./need_class.ts";
 
 /** The needs of a family, made once; the first is empty. */
 export interface NeedTable {
   readonly family: Family;
-  /** Condition columns of each of the needs. */
-  readonly sets: readonly ArrayLike<number>[];
+  readonly count: number;
   readonly ofWorld: Int32Array;
   /** Every repair, by id. */
   readonly repairs: readonly Repair[];
   /** Per needs, the repairs that help and the needs they leave. */
   readonly helped: readonly (readonly Left[])[];
-  /** Per condition column, the positions of the repairs that remove it. */
-  readonly fixers: readonly Int32Array[];
-  /** Per needs, the chance that all the repairs needed do their work. */
-  readonly lasting: Float64Array;
+  readonly classes: NeedClasses;
 }
 
 export interface Left {
@@ -32,6 +30,7 @@ export function needTable(family: Family): NeedTable {
   if (known !== undefined) return known;
   const repairs = [...family.repairs.values()].sort((a, b) => byCode(a.id, b.id));
   const fixers = fixersOf(family, repairs);
+  const gone = repairs.map(({ fixes }) => new Set(fixes.map((name) => family.column.get(name))));
   const numbers = new Numbers();
   const ofWorld = Int32Array.from(family.needs, (need) => numbers.of(need));
   const { CLOSED_AT } = family.constants;
@@ -39,33 +38,29 @@ export function needTable(family: Family): NeedTable {
   const helped: Left[][] = [];
   let listed = start;
   for (let i = 0; i < listed; i++) {
-    helped.push(leftBy(numbers.sets[i]!, fixers, repairs, family, numbers));
+    const need = Array.from(numbers.sets[i]!);
+    const helping = new Set(need.flatMap((j) => fixers[j]!));
+    helped.push(
+      [...helping]
+        .sort((a, b) => a - b)
+        .map((r) => ({ repair: r, target: numbers.of(need.filter((j) => !gone[r]!.has(j))) })),
+    );
     if (i + 1 === listed && numbers.sets.length < CLOSED_AT * start) listed = numbers.sets.length;
   }
   while (helped.length < numbers.sets.length) helped.push([]);
-  const table = tableOf(family, numbers.sets, ofWorld, repairs, helped);
+  const classes = classesOf(family, numbers.sets, repairs);
+  const table = { family, count: helped.length, ofWorld, repairs, helped, classes };
   made.set(family, table);
   return table;
 }
 
-/** A table of these needs and repairs, with what follows from them. */
-export function tableOf(
-  family: Family,
-  sets: readonly ArrayLike<number>[],
-  ofWorld: Int32Array,
-  repairs: readonly Repair[],
-  helped: readonly (readonly Left[])[],
-): NeedTable {
-  const fixers = fixersOf(family, repairs);
-  return { family, sets, ofWorld, repairs, helped, fixers, lasting: lastingOf(sets, fixers, repairs) };
-}
-
+/** Numbers needs, given as ascending condition columns, in the order they come. */
 class Numbers {
   readonly sets: ArrayLike<number>[] = [[]];
   private readonly known = new Map<string, number>([["", 0]]);
 
   of(need: ArrayLike<number>): number {
-    const key = Array.from(need).join(",");
+    const key = Array.prototype.join.call(need);
     let number = this.known.get(key);
     if (number === undefined) {
       number = this.sets.length;
@@ -76,50 +71,30 @@ class Numbers {
   }
 }
 
-function fixersOf(family: Family, repairs: readonly Repair[]): Int32Array[] {
-  const found: number[][] = family.conditions.map(() => []);
-  repairs.forEach((repair, r) => {
-    for (const name of repair.fixes) {
-      const j = family.column.get(name);
-      if (j !== undefined) found[j]!.push(r);
-    }
-  });
-  return found.map((list) => Int32Array.from(new Set(list)).sort());
-}
-
-/** For every repair that helps, in order: the needs it leaves, numbered on where they are new. */
-function leftBy(
-  need: ArrayLike<number>,
-  fixers: readonly Int32Array[],
-  repairs: readonly Repair[],
-  family: Family,
-  numbers: Numbers,
-): Left[] {
-  const helping = new Set<number>();
-  for (const j of Array.from(need)) for (const r of fixers[j]!) helping.add(r);
-  return [...helping]
-    .sort((a, b) => a - b)
-    .map((r) => {
-      const gone = new Set(repairs[r]!.fixes);
-      const left = Array.from(need).filter((j) => !gone.has(family.conditions[j]!));
-      return { repair: r, target: numbers.of(left) };
-    });
-}
-
-function lastingOf(
-  sets: readonly ArrayLike<number>[],
-  fixers: readonly Int32Array[],
-  repairs: readonly Repair[],
-): Float64Array {
-  const best = fixers.map((list) =>
-    list.reduce((most, r) => Math.max(most, repairs[r]!.success), 0),
+/**
+ * The needs held, ascending, of worlds whose needs are among them, with the repairs that help any of
+ * those touched; what a repair leaves that is not held stays as it is.
+ */
+export function reducedNeeds(
+  full: NeedTable,
+  held: Int32Array,
+  helping: readonly number[],
+  worlds: Int32Array,
+): NeedTable {
+  const number = new Map(Array.from(held, (need, n) => [need, n]));
+  const position = new Map(helping.map((r, k) => [r, k]));
+  const helped = Array.from(held, (need) =>
+    full.helped[need]!.flatMap(({ repair, target }) => {
+      const to = number.get(target);
+      return to === undefined ? [] : [{ repair: position.get(repair)!, target: to }];
+    }),
   );
-  return Float64Array.from(sets, (need) =>
-    Array.from(need).reduce((chance, j) => chance * best[j]!, 1),
-  );
-}
-
-/** The needs left after the repair did its work. */
-export function targetOf(needs: NeedTable, repair: number, need: number): number {
-  return needs.helped[need]!.find((left) => left.repair === repair)?.target ?? need;
+  return {
+    family: full.family,
+    count: held.length,
+    ofWorld: Int32Array.from(worlds, (w) => number.get(full.ofWorld[w]!)!),
+    repairs: helping.map((r) => full.repairs[r]!),
+    helped,
+    classes: reducedClasses(full.classes, held, helping),
+  };
 }

@@ -7,17 +7,12 @@ import { checkDrafts, repairDrafts, toRedo } from "./draft.ts";
 import type { Standing } from "./ending.ts";
 import { LEAVE_ID, endings, leaveNow, owedAfter, standingOf } from "./ending.ts";
 import type { Opening } from "./expected_cost.ts";
-import {
-  compared,
-  entropyBits,
-  leavingDollars,
-  openingOf,
-  revealedCost,
-} from "./expected_cost.ts";
+import { compared, openingOf, revealedCost, withoutRepair } from "./expected_cost.ts";
 import type { Family } from "./family.ts";
 import { fieldOf } from "./field.ts";
-import type { Kept } from "./forecast.ts";
-import { keep, needRowSums, outlook, withForecasts } from "./forecast.ts";
+import { outlook, withForecasts } from "./forecast.ts";
+import type { Kept } from "./kept.ts";
+import { entropyBits, keep, rowSums } from "./kept.ts";
 import type { Budget } from "./lookahead.ts";
 import { savings } from "./lookahead.ts";
 import { screensDanger, standingDangers } from "./safety_order.ts";
@@ -118,16 +113,25 @@ class Reckoning {
 
   /** What is still to be paid in each row, as seen on site; the same object where it is the same. */
   private openingsOf(): readonly Opening[] {
-    const known = new Map<Situation, Opening>();
-    const opening = (situation: Situation): Opening => {
-      let found = known.get(situation);
+    const { needs } = this.kept;
+    const known = new Map<string, Opening>();
+    const { done } = this.situation;
+    const opening = (after: Situation): Opening => {
+      const key = `${after.place}|${[...after.opened].sort().join()}`;
+      let found = known.get(key);
       if (found === undefined) {
-        found = openingOf(this.kept.needs, onSite(situation));
-        known.set(situation, found);
+        found = openingOf(needs, onSite({ ...after, done }));
+        known.set(key, found);
       }
       return found;
     };
-    const after = this.drafts.flatMap(({ mass, ready }) => mass.map(() => opening(ready.after)));
+    const number = new Map(needs.repairs.map(({ id }, r) => [id, r]));
+    const after = this.drafts.flatMap(({ target, mass, ready }) => {
+      const paid = opening(ready.after);
+      const r = number.get(target);
+      const found = r === undefined ? paid : withoutRepair(paid, r);
+      return mass.map(() => found);
+    });
     return [opening(this.situation), ...after];
   }
 
@@ -162,7 +166,7 @@ class Reckoning {
     const rest = after.subarray(1);
     if (!this.situation.onPhone) return rest;
     const { ids, needs } = this.kept;
-    const owed = leavingDollars(needs);
+    const { owed } = needs.classes;
     const drive = this.family.dispatchMinutes * this.family.dollarsPerMinute;
     return rest.map((dollars, i) => {
       const mass = this.rows[i + 1]!;
@@ -179,16 +183,15 @@ class Reckoning {
   /** Estimates the cost of looking further first, for every row, as seen on site. */
   private looking(): Float64Array {
     const { kept, situation } = this;
-    const bits = Float64Array.from(this.rows, entropyBits);
+    const bits = [entropyBits(kept.heldMass), ...this.drafts.flatMap((draft) => draft.bits())];
     let price: number;
     if (situation.onPhone) {
       const there = checkDrafts(kept, onSite(situation));
-      const each = there.flatMap((draft) => draft.mass.map(entropyBits));
-      price = this.dollarsPerBit(there, [bits[0]!, ...each]);
+      price = this.dollarsPerBit(there, [bits[0]!, ...there.flatMap((draft) => draft.bits())]);
     } else {
       price = this.dollarsPerBit(this.drafts, bits);
     }
-    if (!Number.isFinite(price)) return bits.map(() => Infinity);
+    if (!Number.isFinite(price)) return new Float64Array(bits.length).fill(Infinity);
     const told = revealedCost(kept.needs, this.masses(), this.openings, situation.done);
     return told.map((cost, i) => cost + price * bits[i]!);
   }
@@ -228,7 +231,7 @@ class Reckoning {
       const check = family.checks.get(target);
       if (check === undefined) return [];
       const table = kept.belief.table(check);
-      const { row, mass } = needRowSums(kept, table);
+      const { row, mass } = rowSums(kept, kept.byClass, table);
       const byRow = new Float64Array(table.count);
       for (let k = 0; k < row.length; k++) byRow[row[k]!]! += mass[k]!;
       const worth = informationOf(byRow, table) / Math.max(ownCost, 1e-9);

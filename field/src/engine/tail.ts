@@ -45,16 +45,16 @@ export class Tail {
   private readonly order: Int32Array;
   private readonly likely: Int32Array;
   private count = 0;
-  /** Per condition that occurs, the place of its first fixer in the order. */
+  /** Per key that occurs, the place of its first repair in the order. */
   private readonly first: Int32Array;
-  /** Per needs: the repairs that remove any of it, and its conditions among those that occur. */
+  /** Per class of needs: the repairs that remove any of it, and its locks among the keys below. */
   private readonly helped: Lists;
-  private readonly members: Lists;
-  /** Per condition that occurs, the repairs that remove it. */
-  private readonly fixers: Lists;
+  private readonly locks: Lists;
+  /** Per key that occurs, its repairs. */
+  private readonly keys: Lists;
   private readonly owed: Float64Array;
   private readonly lasting: Float64Array;
-  /** The needs with any mass, the first `held` entries. */
+  /** The classes with any mass, the first `held` entries. */
   private readonly live: Int32Array;
   private held = 0;
 
@@ -74,17 +74,21 @@ export class Tail {
     this.ended = new Float64Array(n + 1);
     this.solved = new Float64Array(n + 1);
     this.paid = new Float64Array(n);
-    const sets = Array.from(ids, (id) => Array.from(needs.sets[id]!));
-    const occurring = [...new Set(sets.flat())];
-    const number = new Map(occurring.map((j, k) => [j, k]));
-    this.first = new Int32Array(occurring.length);
-    this.members = listed(sets.map((need) => need.map((j) => number.get(j)!)));
-    this.fixers = listed(occurring.map((j) => needs.fixers[j]!));
-    this.helped = listed(
-      sets.map((need) => [...new Set(need.flatMap((j) => Array.from(needs.fixers[j]!)))]),
+    const { classes } = needs;
+    const number = new Int32Array(classes.keys.length).fill(-1);
+    const keys: Int32Array[] = [];
+    const locks = Array.from(ids, (id) =>
+      classes.locks[id]!.map((key) => {
+        if (number[key]! < 0) number[key] = keys.push(classes.keys[key]!) - 1;
+        return number[key]!;
+      }),
     );
-    this.owed = Float64Array.from(ids, (id) => this.prices.owed[id]!);
-    this.lasting = Float64Array.from(ids, (id) => needs.lasting[id]!);
+    this.first = new Int32Array(keys.length);
+    this.keys = listed(keys);
+    this.locks = listed(locks);
+    this.helped = listed(Array.from(ids, (id) => classes.helped[id]!));
+    this.owed = Float64Array.from(ids, (id) => classes.owed[id]!);
+    this.lasting = Float64Array.from(ids, (id) => classes.lasting[id]!);
     this.live = new Int32Array(ids.length);
   }
 
@@ -208,8 +212,8 @@ export class Tail {
   /** Mass mended at each position of the order, and what leaving with it would have cost. */
   private mend(mass: Float64Array): void {
     const { ended, solved, first, live, owed, lasting } = this;
-    const { start, list } = this.members;
-    this.placeFirstFixers();
+    const { start, list } = this.locks;
+    this.placeKeys();
     ended.fill(0);
     solved.fill(0);
     for (let k = 0; k < this.held; k++) {
@@ -226,9 +230,9 @@ export class Tail {
     }
   }
 
-  private placeFirstFixers(): void {
+  private placeKeys(): void {
     const { first, rank } = this;
-    const { start, list } = this.fixers;
+    const { start, list } = this.keys;
     for (let j = 0; j < first.length; j++) {
       const end = start[j + 1]!;
       let least = rank.length;

@@ -192,7 +192,7 @@ const RUN = [
 ] as const;
 
 export function ProofStep({ guide, step }: Props) {
-  const entry = guide.data.proofs.get(step.target) ?? null;
+  const entry = guide.proof(step.target);
   const whole = step.target === SYSTEM || entry === null;
   const keep = async (result: ProofResult): Promise<void> => {
     await desk.say("proof_done", { proof_id: step.target, result });

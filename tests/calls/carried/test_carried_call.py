@@ -14,6 +14,7 @@ from catchpan.calls.ladder import ladders
 from catchpan.catalog.load import catalog
 from catchpan.diagnosis.inference.belief import Belief, Reading
 from catchpan.diagnosis.inference.latent import latent_defects, option_shares
+from catchpan.diagnosis.inference.questioned import RULES
 from catchpan.diagnosis.worlds.description import Description
 from catchpan.diagnosis.worlds.family import Family
 from tests.calls.one_home import OPTIONS, SYSTEM, small_family
@@ -189,3 +190,22 @@ def test_the_look_of_a_check_names_a_panel_and_a_quantity_that_are_there() -> No
     assert len(looks) > 10
     assert {look["demand"] for look in looks} <= demands
     assert {look["of"] for look in looks} <= header["circuit"]["quantities"].keys()
+
+
+def test_what_is_asked_back_is_told_in_the_words_used_here() -> None:
+    said = parts().header["questions"]
+    assert [rule["text"] for rule in said["rules"]] == [rule.text for rule in RULES]
+    for rule in said["rules"]:
+        told = {rule[key] for key in ("upper", "lower", "of") if key in rule}
+        assert told <= parts().header["circuit"]["quantities"].keys()
+    assert said["other_chart"].format(plate="R-410A", other="R-22").count("R-") == 2
+
+
+def test_the_states_of_a_world_come_back() -> None:
+    found, held = parts(), family()
+    calm = found.arrays["calm"].astype(bool)
+    assert calm.tolist() == [w.calm for w in held.worlds]
+    assert 0 < calm.sum() < len(calm)
+    assert found.arrays["lasts"].astype(bool).tolist() == held.lasts.tolist()
+    assert held.struggling is not None
+    assert found.arrays["struggling"].astype(bool).tolist() == held.struggling.tolist()

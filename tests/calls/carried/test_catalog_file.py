@@ -94,3 +94,14 @@ def test_words_can_be_read_by_the_rules_alone() -> None:
         if w not in rules["stop"] or w in rules["denials"]
     ]
     assert [rules["same"].get(w, w) for w in kept] == list(words(said))
+
+
+def test_a_proof_of_the_running_circuit_says_what_it_reads() -> None:
+    quantities = {e.id: e.observe for e in catalog().proofs.values()}
+    of_circuit = {p["id"]: p["circuit"] for p in FILE["proofs"] if p["circuit"] is not None}
+    assert of_circuit == {
+        name: {"demand": look.demand, "of": look.of}
+        for name, look in quantities.items()
+        if look.quantity == "cycle"
+    }
+    assert of_circuit

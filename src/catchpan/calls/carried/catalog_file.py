@@ -106,8 +106,16 @@ def _proof(entry: ProofEntry) -> dict[str, Any]:
         "requires": list(entry.requires),
         "minutes": entry.minutes.value,
         "number": number_of(as_check) if as_check is not None else None,
+        "circuit": _circuit(entry),
         "low": entry.low,
         "high": entry.high,
         "uncertainty": entry.uncertainty.value,
         "limits": limits_words(entry),
     }
+
+
+def _circuit(entry: ProofEntry) -> dict[str, str] | None:
+    """Return what a proof reads off the running circuit: its limits are laid round a sound one."""
+    if entry.observe.quantity != "cycle":
+        return None
+    return {"demand": entry.observe.demand, "of": entry.observe.of}
