@@ -60,12 +60,12 @@ function Row({
         {unit}
       </th>
       <td class={far ? "differs" : ""}>
-        {measured === null ? <span class="quiet">not read</span> : shown(measured)}
+        {measured === null ? <Nothing words="not read" /> : shown(measured)}
         {far && <span class="hidden"> (far from what is in order)</span>}
       </td>
       <td>
         {inOrder === null ? (
-          "\u2013"
+          <Nothing words="cannot be said" />
         ) : (
           <>
             {shown(inOrder.mean)}
@@ -73,7 +73,7 @@ function Row({
           </>
         )}
       </td>
-      {withCause && <td>{row.withCause === null ? "\u2013" : shown(row.withCause.mean)}</td>}
+      {withCause && <td>{row.withCause === null ? <Nothing words="cannot be said" /> : shown(row.withCause.mean)}</td>}
     </tr>
   );
 }
@@ -84,4 +84,13 @@ function spreadWords({ data }: Guide, { checkId, inOrder }: CircuitReading): str
   const at = (kept: number): number => inUsualUnit(data, checkId, kept);
   const wide = Math.abs(at(inOrder.mean + inOrder.spread) - at(inOrder.mean));
   return wide >= 10 ? wide.toFixed(0) : wide.toFixed(1);
+}
+
+function Nothing({ words }: { readonly words: string }) {
+  return (
+    <span class="quiet">
+      <span aria-hidden="true">{"\u2013"}</span>
+      <span class="hidden">{words}</span>
+    </span>
+  );
 }

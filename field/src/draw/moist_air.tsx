@@ -101,7 +101,7 @@ export function MoistAir({ guide, state }: Props) {
       <Heat read={read} inOrder={inOrder} />
       <CircuitTable guide={guide} state={state} quantities={TABLED} />
       <p class="quiet small">
-        R return, S supply, at sea level. The supply air{"\u2019"}s humidity follows from its
+        R return, S supply, wb wet bulb in {"\u00b0"}F; at sea level. The supply air{"\u2019"}s humidity follows from its
         temperature: {percent(air.contact)} of the air meets the coil and leaves its surface
         saturated, as in the model.
       </p>

@@ -52,7 +52,9 @@ export function PressureEnthalpy({ guide, state }: Props) {
   if (data === undefined) return <p class="tell">There are no tables of {state.refrigerant} here.</p>;
   const measured = cycleOf(state, data, ATMOSPHERE_PA, "measured");
   const inOrder = cycleOf(state, data, ATMOSPHERE_PA, "inOrder");
-  const withCause = cycleOf(state, data, ATMOSPHERE_PA, "withCause");
+  const caused = cycleOf(state, data, ATMOSPHERE_PA, "withCause");
+  const stopped = caused !== null && standsStill(caused, data);
+  const withCause = stopped ? null : caused;
   const cycles = [measured, inOrder, withCause].filter((one) => one !== null);
   const scale = scaleOf(cycles);
   const resting = measured !== null && standsStill(measured, data);
@@ -60,6 +62,9 @@ export function PressureEnthalpy({ guide, state }: Props) {
     <figure class="stack tight">
       <Zoomable>
         <svg viewBox="0 0 360 310" role="img" aria-label={spoken(state, measured, inOrder, resting)}>
+          <clipPath id="within">
+            <rect x={LEFT} y={TOP} width={RIGHT - LEFT} height={BOTTOM - TOP} />
+          </clipPath>
           <Dome data={data} scale={scale} />
           <Axes scale={scale} atmospherePa={ATMOSPHERE_PA} />
           {inOrder !== null && (
@@ -68,10 +73,10 @@ export function PressureEnthalpy({ guide, state }: Props) {
           {inOrder !== null && <Loop cycle={inOrder} scale={scale} kind="order" />}
           {withCause !== null && <Loop cycle={withCause} scale={scale} kind="cause" />}
           {measured !== null && !resting && <Loop cycle={measured} scale={scale} kind="read" />}
-          {measured !== null && <Corners cycle={measured} scale={scale} />}
+          {measured !== null && !resting && <Corners cycle={measured} scale={scale} />}
         </svg>
       </Zoomable>
-      <Legend guide={guide} state={state} measured={measured} />
+      <Legend guide={guide} state={state} measured={measured} stopped={stopped} />
       {resting && (
         <p class="tell">
           Both pressures are nearly the same: the circuit stands still, and there is no cycle to
@@ -115,11 +120,11 @@ function Dome({ data, scale }: { readonly data: RefrigerantData; readonly scale:
   const [left, right] = [liquid[middle], vapour[middle]];
   return (
     <g>
-      <path class="wash" d={path([...liquid, ...[...vapour].reverse()], true)} />
-      <path class="faint" d={path(liquid)} />
-      <path class="faint" d={path(vapour)} />
+      <path class="wash" clip-path="url(#within)" d={path([...liquid, ...[...vapour].reverse()], true)} />
+      <path class="faint" clip-path="url(#within)" d={path(liquid)} />
+      <path class="faint" clip-path="url(#within)" d={path(vapour)} />
       {left !== undefined && right !== undefined && (
-        <text class="soft" x={(left[0] + right[0]) / 2} y={TOP + 96} text-anchor="middle" font-size="12">
+        <text class="soft" x={(left[0] + right[0]) / 2} y={BOTTOM - 8} text-anchor="middle" font-size="12">
           liquid and vapour
         </text>
       )}
@@ -252,8 +257,11 @@ function Legend({
   guide,
   state,
   measured,
+  stopped,
 }: Props & {
   readonly measured: Cycle | null;
+  /** With the likeliest cause the circuit stands still. */
+  readonly stopped: boolean;
 }) {
   return (
     <figcaption class="stack tight">
@@ -263,6 +271,7 @@ function Legend({
         {state.cause !== null && (
           <Key kind="cause">
             {guide.title(state.cause.id)} ({percent(state.cause.probability)})
+            {stopped && ": stands still, both pressures alike"}
           </Key>
         )}
       </ul>

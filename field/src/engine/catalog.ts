@@ -183,6 +183,8 @@ export interface CatalogFile {
   readonly proofs: readonly ProofEntry[];
   readonly faults: readonly FaultEntry[];
   readonly hazards: readonly HazardEntry[];
+  /** What technicians call the parts. */
+  readonly parts: Readonly<Record<string, string>>;
   readonly symptoms: SymptomIndex;
   readonly words: CatalogWords;
 }
@@ -197,6 +199,8 @@ export interface Catalog {
   readonly proofs: ReadonlyMap<string, ProofEntry>;
   readonly faults: ReadonlyMap<string, FaultEntry>;
   readonly hazards: ReadonlyMap<string, HazardEntry>;
+  /** What technicians call the parts. */
+  readonly parts: Readonly<Record<string, string>>;
   readonly symptoms: SymptomIndex;
   readonly words: CatalogWords;
 }
@@ -211,6 +215,7 @@ export function readCatalog(file: CatalogFile): Catalog {
     proofs: byId(file.proofs),
     faults: byId(file.faults),
     hazards: byId(file.hazards),
+    parts: file.parts,
     symptoms: file.symptoms,
     words: file.words,
   };

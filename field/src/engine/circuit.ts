@@ -1,8 +1,9 @@
 /** What was read of the running circuit and its air, beside what the model of this system says. */
 
-import type { Catalog } from "./catalog.ts";
+import type { Catalog, NumberForm } from "./catalog.ts";
 import type { Share } from "./causes.ts";
-import { healthyWorld } from "./expected.ts";
+import { rounded } from "./expected.ts";
+import { soundWorld } from "./family.ts";
 import type { Guide } from "./guide.ts";
 import type { Panel, PanelLook } from "./panel.ts";
 import { isOfPanel } from "./panel_reading.ts";
@@ -59,7 +60,7 @@ function stateOf(guide: Guide): CircuitState | null {
   const { demand } = view.panel;
   const measured = measuredIn(guide, demand);
   const today = view.today;
-  const sound = healthyWorld(family, guide.likeliestPosition);
+  const sound = soundWorld(family, guide.likeliestPosition);
   const cause = leadingCause(guide);
   const wrong = cause === null ? -1 : worldOf(guide, cause.id);
   const readings = new Map<string, CircuitReading>();
@@ -118,30 +119,38 @@ export function worldOf({ family, belief }: Guide, cause: string): number {
   return best;
 }
 
-/** What a sound circuit shows at a check in the weather of the visit; null for other checks. */
-export function todaysReading(guide: Guide, checkId: string): Shown | null {
-  const check = guide.family.checks.get(checkId);
-  const view = check?.look == null ? undefined : guide.belief.views.get(check.look.demand);
-  if (check?.look == null || view === undefined) return null;
-  return shownIn(view.today, check.look, healthyWorld(guide.family, guide.likeliestPosition));
-}
-
 /** A value of a check as kept, in the check's usual unit. */
 export function inUsualUnit(data: Catalog, checkId: string, kept: number): number {
-  const form = data.checks.get(checkId)?.number;
-  const unit = form?.units[0];
-  if (form == null || unit === undefined) return kept;
+  const form = data.checks.get(checkId)?.number ?? null;
+  return form === null ? kept : usual(form, kept);
+}
+
+function usual(form: NumberForm, kept: number): number {
+  const unit = form.units[0]!;
   return ((kept - form.offset) / form.factor - unit.zero) / unit.scale;
 }
 
-/** The same with its spread, in words: "375 psig give or take 30". */
-export function shownWords(data: Catalog, checkId: string, { mean, spread }: Shown): string {
-  const unit = data.checks.get(checkId)?.number?.unit ?? "";
-  const [value, off] = [mean, mean + spread].map((kept) => inUsualUnit(data, checkId, kept)) as [
-    number,
-    number,
-  ];
-  const digits = Math.abs(value) < 3 ? 2 : Math.abs(value) < 100 ? 1 : 0;
-  const wide = Math.abs(off - value);
-  return `${value.toFixed(digits)} ${unit} give or take ${wide.toFixed(wide >= 2.5 ? 0 : 1)}`;
+/** What a check shows with the likeliest cause, in words; empty where nothing stands out. */
+export function readingWithCause(guide: Guide, checkId: string): string {
+  const { family, belief } = guide;
+  const check = family.checks.get(checkId);
+  const form = guide.data.checks.get(checkId)?.number ?? null;
+  const cause = leadingCause(guide);
+  if (check === undefined || form === null || cause === null) return "";
+  const world = worldOf(guide, cause.id);
+  const { look, numeric } = check;
+  const view = look === null ? undefined : belief.views.get(look.demand)?.today;
+  if (look !== null && view !== undefined) {
+    const shown = shownIn(view, look, world);
+    return shown === null ? "" : writeShown(form, shown);
+  }
+  const row = numeric?.row[world];
+  if (numeric === null || row === undefined || numeric.dead[row]) return "";
+  return writeShown(form, { mean: numeric.means[row]!, spread: 0 });
+}
+
+function writeShown(form: NumberForm, { mean, spread }: Shown): string {
+  const value = `${Number.isFinite(mean) ? rounded(usual(form, mean)) : "OL"} ${form.unit}`;
+  if (spread === 0 || !Number.isFinite(mean)) return value;
+  return `${value} give or take ${rounded(Math.abs(usual(form, mean + spread) - usual(form, mean)))}`;
 }

@@ -3,6 +3,7 @@
 import { useState } from "preact/hooks";
 import { desk } from "../app/desk.ts";
 import type { CheckEntry, NumberForm } from "../engine/catalog.ts";
+import { readingWithCause } from "../engine/circuit.ts";
 import { shownSpan } from "../engine/expected.ts";
 import type { Check } from "../engine/family.ts";
 import type { Guide } from "../engine/guide.ts";
@@ -22,6 +23,28 @@ interface Props {
   readonly entry: CheckEntry;
   readonly forecasts: readonly Forecast[];
   readonly after?: () => void;
+}
+
+/** What a check shows with everything in order, and where it shows a number, with the likeliest cause. */
+export function Expected({ guide, checkId }: { readonly guide: Guide; readonly checkId: string }) {
+  const healthy = guide.situation.onPhone ? "" : guide.healthyReading(checkId);
+  if (healthy === "") return null;
+  const wrong = readingWithCause(guide, checkId);
+  const lead = guide.causes.roots[0];
+  return (
+    <dl class="expect">
+      <dt>If all is in order</dt>
+      <dd>{healthy}</dd>
+      {wrong !== "" && lead !== undefined && (
+        <>
+          <dt>
+            With {small(guide.title(lead.id))} ({percent(lead.probability)})
+          </dt>
+          <dd>{wrong}</dd>
+        </>
+      )}
+    </dl>
+  );
 }
 
 export function CheckForm({ guide, check, entry, forecasts, after }: Props) {

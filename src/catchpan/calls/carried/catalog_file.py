@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from catchpan.calls.advice import DANGER_WORDS, NEVER, PRECAUTIONS
 from catchpan.calls.carried.check_texts import check_texts, number_of
 from catchpan.calls.carried.symptom_texts import symptom_texts
+from catchpan.calls.ladder_words import PARTS, UNWIRED
 from catchpan.calls.proving import limits_words, measured_proof
 from catchpan.catalog.caution import FURNACE
 from catchpan.catalog.system import options_of, prior_of_value, structural_options
@@ -56,6 +57,7 @@ def catalog_file(data: Catalog) -> dict[str, Any]:
         "hazards": [
             entry.model_dump(include={"id", "title", "caution"}) for entry in data.hazards.values()
         ],
+        "parts": {**PARTS, **UNWIRED},
         "symptoms": symptom_texts(data),
         "words": {
             "precautions": [{"faults": list(f), "text": text} for f, text in PRECAUTIONS],
