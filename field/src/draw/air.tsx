@@ -5,6 +5,7 @@ import { circuitOf, inUsualUnit } from "../engine/circuit.ts";
 import { rounded } from "../engine/expected.ts";
 import type { Guide } from "../engine/guide.ts";
 import { readingWords } from "../words/event_words.ts";
+import { plainUnits } from "../words/numbers.ts";
 import { entriesOf } from "../trail/state.ts";
 import { Zoomable } from "./zoomable.tsx";
 
@@ -16,14 +17,14 @@ interface Point {
 }
 
 const POINTS: readonly Point[] = [
-  { x: 34, y: 214, name: "Return and filter", checks: ["panel/return-air", "panel/return-wet-bulb", "air/filter-look", "air/filter-pressure-drop", "air/return-pressure"] },
-  { x: 98, y: 186, name: "Blower", checks: ["air/external-static", "motor/blower-amps-air-handler", "motor/blower-amps-furnace", "air/wheel-look"] },
-  { x: 98, y: 112, name: "Indoor coil", checks: ["air/coil-look", "air/coil-pressure-drop", "air/coil-ice", "refrigerant/coil-temperature", "panel/condensate"] },
-  { x: 34, y: 44, name: "Supply air", checks: ["panel/supply-air", "air/cooling-split", "air/heating-rise", "air/supply-pressure", "air/air-at-registers"] },
-  { x: 168, y: 108, name: "Suction line", checks: ["panel/suction-pressure", "panel/suction-line", "panel/superheat", "refrigerant/line-cold", "refrigerant/line-frosted"] },
-  { x: 168, y: 168, name: "Liquid line and metering", checks: ["panel/liquid-pressure", "panel/liquid-line", "panel/subcooling", "refrigerant/drier-temperature", "refrigerant/liquid-line-hot"] },
-  { x: 274, y: 186, name: "Compressor", checks: ["panel/discharge-line", "panel/compressor-amps", "compressor/amps", "compressor/volts", "capacitor/herm-microfarad"] },
-  { x: 314, y: 112, name: "Outdoor coil and fan", checks: ["panel/outdoor-air", "panel/outdoor-leaving", "refrigerant/outdoor-coil-look", "refrigerant/discharge-air", "motor/fan-amps", "heat-pump/outdoor-ice"] },
+  { x: 29, y: 215, name: "Return and filter", checks: ["panel/return-air", "panel/return-wet-bulb", "air/filter-look", "air/filter-pressure-drop", "air/return-pressure"] },
+  { x: 89, y: 186, name: "Blower", checks: ["air/external-static", "motor/blower-amps-air-handler", "motor/blower-amps-furnace", "air/wheel-look"] },
+  { x: 89, y: 114, name: "Indoor coil", checks: ["air/coil-look", "air/coil-pressure-drop", "air/coil-ice", "refrigerant/coil-temperature", "panel/condensate"] },
+  { x: 42, y: 28, name: "Supply air", checks: ["panel/supply-air", "air/cooling-split", "air/heating-rise", "air/supply-pressure", "air/air-at-registers"] },
+  { x: 188, y: 108, name: "Suction line", checks: ["panel/suction-pressure", "panel/suction-line", "panel/superheat", "refrigerant/line-cold", "refrigerant/line-frosted"] },
+  { x: 188, y: 168, name: "Liquid line and metering", checks: ["panel/liquid-pressure", "panel/liquid-line", "panel/subcooling", "refrigerant/drier-temperature", "refrigerant/liquid-line-hot"] },
+  { x: 284, y: 186, name: "Compressor", checks: ["panel/discharge-line", "panel/compressor-amps", "compressor/amps", "compressor/volts", "capacitor/herm-microfarad"] },
+  { x: 320, y: 114, name: "Outdoor coil and fan", checks: ["panel/outdoor-air", "panel/outdoor-leaving", "refrigerant/outdoor-coil-look", "refrigerant/discharge-air", "motor/fan-amps", "heat-pump/outdoor-ice"] },
 ];
 
 /** Where the readings of the running circuit stand in the drawing. */
@@ -33,15 +34,17 @@ const PLACES: readonly {
   readonly of: readonly string[];
   readonly anchor: "start" | "middle" | "end";
 }[] = [
-  { x: 54, y: 40, of: ["supply_air"], anchor: "start" },
-  { x: 14, y: 252, of: ["return_air", "return_wet_bulb"], anchor: "start" },
-  { x: 186, y: 74, of: ["suction_pressure", "suction_line"], anchor: "middle" },
-  { x: 186, y: 198, of: ["liquid_pressure", "liquid_line"], anchor: "middle" },
-  { x: 300, y: 40, of: ["outdoor_leaving"], anchor: "middle" },
-  { x: 346, y: 252, of: ["discharge_line", "outdoor_air"], anchor: "end" },
+  { x: 134, y: 32, of: ["supply_air"], anchor: "start" },
+  { x: 8, y: 254, of: ["return_air", "return_wet_bulb"], anchor: "start" },
+  { x: 189, y: 72, of: ["suction_pressure", "suction_line"], anchor: "middle" },
+  { x: 189, y: 198, of: ["liquid_pressure", "liquid_line"], anchor: "middle" },
+  { x: 320, y: 44, of: ["outdoor_leaving"], anchor: "middle" },
+  { x: 352, y: 254, of: ["discharge_line", "outdoor_air"], anchor: "end" },
 ];
 
 const NAMES: Readonly<Record<string, string>> = {
+  supply_air: "supply",
+  outdoor_leaving: "leaving",
   return_air: "dry",
   return_wet_bulb: "wet",
   discharge_line: "discharge",
@@ -63,7 +66,7 @@ export function AirDrawing({ guide }: { readonly guide: Guide }) {
         return {
           id,
           title: guide.data.checks.get(id)?.title ?? id,
-          expected: guide.healthyReading(id),
+          expected: plainUnits(guide.healthyReading(id)),
           measured: body === undefined ? "" : readingWords(guide.data, body),
         };
       })
@@ -77,21 +80,21 @@ export function AirDrawing({ guide }: { readonly guide: Guide }) {
           role="img"
           aria-label={`Air from the return through filter, blower${furnace ? ", furnace" : ""} and coil to the rooms; refrigerant between the indoor coil, the compressor and the outdoor coil. The numbers are listed below.`}
         >
-          <path class="fill" d="M60 62 H136 V224 H60 Z" />
-          <path class="line" d="M76 138 L98 88 L120 138" />
-          <circle class="line" cx="98" cy="186" r="18" />
-          {furnace && <path class="line accent" d="M98 162 c-5-4-3-8 0-12 c3 4 5 8 0 12 z" />}
-          <path class="line" d="M60 62 V30 H14 M136 62 V16 H14" />
-          <path class="line" d="M60 194 H14 M60 224 H60 V236 H14" />
-          <path class="faint" d="M52 194 V236" stroke-dasharray="3 2" />
-          <path class="line accent" d="M12 204 h10 m-5-5 5 5-5 5 M24 23 h-12 m5-5-5 5 5 5" />
-          <rect class="fill" x="236" y="76" width="112" height="148" rx="6" />
-          <circle class="line" cx="274" cy="186" r="22" />
-          <path class="line" d="M292 94 h44 M292 104 h44 M292 124 h44 M292 134 h44 M292 144 h44" />
-          <path class="line" d="M314 70 v-12 m-24 0 h48" />
-          <path class="line accent" stroke-width="6" d="M120 108 H256 V166" />
-          <path class="line" stroke-width="2.5" d="M296 186 H342 V94 M292 144 H222 V168 H128 V138 H120" />
-          <path class="fill" d="M142 161 l14 14 v-14 l-14 14 z" />
+          <path class="fill" d="M52 62 H126 V224 H52 Z" />
+          <path class="line" d="M68 138 L89 88 L110 138" />
+          <circle class="line" cx="89" cy="186" r="18" />
+          {furnace && <path class="line accent" d="M89 162 c-5-4-3-8 0-12 c3 4 5 8 0 12 z" />}
+          <path class="line" d="M52 62 V40 H10 M126 62 V16 H10" />
+          <path class="line" d="M52 194 H10 M52 236 H10 M52 224 V236" />
+          <path class="faint" d="M46 194 V236" stroke-dasharray="3 2" />
+          <path class="line accent" d="M6 204 h10 m-5-5 5 5-5 5 M20 28 h-12 m5-5-5 5 5 5" />
+          <rect class="fill" x="252" y="76" width="100" height="148" rx="6" />
+          <circle class="line" cx="284" cy="186" r="22" />
+          <path class="line" d="M300 94 h40 M300 104 h40 M300 124 h40 M300 134 h40 M300 144 h40" />
+          <path class="line" d="M320 70 v-12 m-24 0 h48" />
+          <path class="line accent wide" d="M108 108 H268 V168" />
+          <path class="line" d="M306 186 H346 V94 M300 144 H236 V168 H120 V138 H110" />
+          <path class="fill" d="M132 161 l14 14 v-14 l-14 14 z" />
           {shown.map((point, i) => (
             <g key={point.name}>
               <circle cx={point.x} cy={point.y} r="12" class="accent" fill="var(--sheet)" stroke-width="3" />
@@ -114,26 +117,46 @@ export function AirDrawing({ guide }: { readonly guide: Guide }) {
           {shown.map((point) => (
             <li key={point.name}>
               <strong>{point.name}</strong>
-              {point.rows.length === 0 && <p class="quiet">Nothing to be measured here yet.</p>}
-              <ul>
-                {point.rows.map((row) => (
-                  <li key={row.id}>
-                    {row.title}:{" "}
-                    {row.measured !== "" && (
-                      <>
-                        <strong>{row.measured}</strong>
-                        {row.expected !== "" && "; "}
-                      </>
-                    )}
-                    {row.expected !== "" && <span class="quiet">in order: {row.expected}</span>}
-                  </li>
-                ))}
-              </ul>
+              <Rows rows={point.rows.filter(({ measured }) => measured !== "")} />
+              <Unread rows={point.rows.filter(({ measured }) => measured === "")} />
             </li>
           ))}
         </ol>
       </figcaption>
     </figure>
+  );
+}
+
+interface RowOf {
+  readonly id: string;
+  readonly title: string;
+  readonly expected: string;
+  readonly measured: string;
+}
+
+function Rows({ rows }: { readonly rows: readonly RowOf[] }) {
+  if (rows.length === 0) return null;
+  return (
+    <ul>
+      {rows.map((row) => (
+        <li key={row.id}>
+          {row.title}: {row.measured !== "" && <strong>{row.measured}</strong>}
+          {row.measured !== "" && row.expected !== "" && "; "}
+          {row.expected !== "" && <span class="quiet">in order: {row.expected}</span>}
+        </li>
+      ))}
+    </ul>
+  );
+}
+
+/** What can be read here and was not, folded away so that what was read is seen first. */
+function Unread({ rows }: { readonly rows: readonly RowOf[] }) {
+  if (rows.length === 0) return null;
+  return (
+    <details>
+      <summary>Not read yet ({rows.length})</summary>
+      <Rows rows={rows} />
+    </details>
   );
 }
 

@@ -1,10 +1,11 @@
 /** The numbers behind a chart: as read, in order, and with the likeliest cause. */
 
+import { callPath } from "../app/route.ts";
 import type { CircuitReading, CircuitState } from "../engine/circuit.ts";
 import { inUsualUnit } from "../engine/circuit.ts";
 import { rounded } from "../engine/expected.ts";
 import type { Guide } from "../engine/guide.ts";
-import { callPath } from "../app/route.ts";
+import { plainUnits } from "../words/numbers.ts";
 
 /** Further from what is in order than so many standard deviations: marked (assumed). */
 const FAR = 2;
@@ -48,7 +49,7 @@ function Row({
 }) {
   const { data } = guide;
   const check = data.checks.get(row.checkId);
-  const unit = (check?.number?.unit ?? "").replace("delta ", "");
+  const unit = plainUnits(check?.number?.unit ?? "");
   const shown = (kept: number): string => rounded(inUsualUnit(data, row.checkId, kept));
   const { inOrder, measured } = row;
   const far =

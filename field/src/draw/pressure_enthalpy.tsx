@@ -3,6 +3,7 @@
 import type { ComponentChildren } from "preact";
 import type { RefrigerantData } from "../engine/charts.ts";
 import type { CircuitState } from "../engine/circuit.ts";
+import { workedOut } from "../engine/circuit.ts";
 import type { Guide } from "../engine/guide.ts";
 import { percent } from "../words/numbers.ts";
 import { CircuitTable } from "./circuit_table.tsx";
@@ -83,13 +84,21 @@ export function PressureEnthalpy({ guide, state }: Props) {
           draw.
         </p>
       )}
-      <CircuitTable guide={guide} state={state} quantities={TABLED} />
+      <CircuitTable guide={guide} state={withDegrees(state, measured)} quantities={TABLED} />
       <p class="quiet small">
         {state.refrigerant}. The band is one standard deviation of this model, this unit and today
         {"\u2019"}s weather together. Enthalpy counts from liquid at {"\u2212"}40 {"\u00b0"}F.
       </p>
     </figure>
   );
+}
+
+/** The circuit with superheat and subcooling, where pressure and line temperature were read. */
+function withDegrees(state: CircuitState, measured: Cycle | null): CircuitState {
+  if (measured === null) return state;
+  const [suction, , liquid] = measured.corners;
+  const one = suction.isRead ? workedOut(state, "superheat", measured.superheatK) : state;
+  return liquid.isRead ? workedOut(one, "subcooling", measured.subcoolingK) : one;
 }
 
 function scaleOf(cycles: readonly Cycle[]): Scale {

@@ -86,6 +86,13 @@ function stateOf(guide: Guide): CircuitState | null {
   };
 }
 
+/** The circuit with a quantity that was worked out from others; one that was read stays. */
+export function workedOut(state: CircuitState, of: string, kept: number): CircuitState {
+  const known = state.readings.get(of);
+  if (known === undefined || known.measured !== null) return state;
+  return { ...state, readings: new Map(state.readings).set(of, { ...known, measured: kept }) };
+}
+
 /** The numbers read since the last repair, of repeats the last. */
 function measuredIn({ family, belief }: Guide, demand: string): Map<string, number> {
   const found = new Map<string, number>();

@@ -12,7 +12,7 @@ import type { Bodies } from "../trail/body.ts";
 import { placeOf } from "../trail/state.ts";
 import { causeWords, small } from "../words/acts.ts";
 import type { Entered } from "../words/numbers.ts";
-import { keptSpanWords, percent, readNumber, spanWords } from "../words/numbers.ts";
+import { keptSpanWords, percent, plainUnits, readNumber, spanWords } from "../words/numbers.ts";
 
 /** Answers less likely than this are said to be hardly expected (assumed). */
 const LIKELY = 0.005;
@@ -34,13 +34,13 @@ export function Expected({ guide, checkId }: { readonly guide: Guide; readonly c
   return (
     <dl class="expect">
       <dt>If all is in order</dt>
-      <dd>{healthy}</dd>
+      <dd>{plainUnits(healthy)}</dd>
       {wrong !== "" && lead !== undefined && (
         <>
           <dt>
             With {small(guide.title(lead.id))} ({percent(lead.probability)})
           </dt>
-          <dd>{wrong}</dd>
+          <dd>{plainUnits(wrong)}</dd>
         </>
       )}
     </dl>
@@ -149,7 +149,7 @@ export function NumberEntry({ form, id, usual, keep }: NumberProps) {
   const field = `number-${id.replaceAll("/", "-")}`;
   return (
     <form class="field" onSubmit={submit} noValidate>
-      <label for={field}>What the instrument shows, in {unit.name}</label>
+      <label for={field}>What the instrument shows, in {plainUnits(unit.name)}</label>
       <div class="number">
         <input
           id={field}
@@ -173,7 +173,7 @@ export function NumberEntry({ form, id, usual, keep }: NumberProps) {
           >
             {form.units.map((one) => (
               <option key={one.name} value={one.name}>
-                {one.name}
+                {plainUnits(one.name)}
               </option>
             ))}
           </select>

@@ -6,6 +6,7 @@ import { CLEARED } from "../engine/guide.ts";
 import type { Bodies } from "../trail/body.ts";
 import type { Entry } from "../trail/state.ts";
 import { capital, placeWords } from "./acts.ts";
+import { plainUnits } from "./numbers.ts";
 
 export const WORKED = {
   worked: "it works now",
@@ -77,7 +78,7 @@ export function readingWords(data: Catalog, body: Bodies["reading_taken"]): stri
     return found?.label ?? optionTitle(data, body) ?? capital(body.answer.replaceAll("-", " "));
   }
   if (body.over_limit === true || body.value === undefined) return "OL";
-  return `${Number(body.value.toPrecision(6))} ${body.unit ?? ""}`;
+  return `${Number(body.value.toPrecision(6))} ${plainUnits(body.unit ?? "")}`;
 }
 
 function optionTitle(data: Catalog, body: Bodies["reading_taken"]): string | undefined {

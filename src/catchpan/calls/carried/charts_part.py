@@ -21,8 +21,8 @@ if TYPE_CHECKING:
 
 PRESSURES: Final = 32
 OVER_DEW_K: Final = (0.0, 3.0, 8.0, 15.0, 25.0, 40.0, 60.0, 85.0, 110.0)
-UNDER_BUBBLE_K: Final = (0.0, 10.0, 25.0, 45.0)
-"""Nodes; between them a point is within 0.3 kJ/kg of the tables."""
+UNDER_BUBBLE_K: Final = (0.0, 4.0, 10.0, 18.0, 30.0, 45.0)
+"""Nodes; between them a point is within 0.4 kJ/kg of the tables."""
 
 LOWEST_K: Final = 233.15
 """Where liquid at its bubble point counts as having no enthalpy [K]: the usual zero of charts in
