@@ -87,4 +87,4 @@ def _kilo(joules: NDArray[np.float64]) -> list[float]:
 
 
 def _short(values: NDArray[np.float64], digits: int) -> list[float]:
-    return np.round(values, digits).tolist()
+    return [float(value) for value in np.round(values, digits)]
