@@ -77,6 +77,6 @@ def test_what_was_put_back_and_held_is_not_there_any_more(belief: Belief) -> Non
     held = after_putting_back(sure, gone, "works")
     again = after_putting_back(sure, gone, "trips-at-once")
     assert held.probabilities()[blown].sum() < 0.01
-    assert held.verdict
+    assert held.verdict is None, "a reset tells; it is not a run that was judged"
     assert again.probabilities()[blown].sum() > 0.99
     assert again.verdict is False

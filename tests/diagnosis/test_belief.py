@@ -11,7 +11,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catchpan.diagnosis.inference.belief import PROOF_ERROR, Belief, Reading, log_likelihood
+from catchpan.diagnosis.inference.belief import (
+    PROOF_ERROR,
+    STAYS,
+    Belief,
+    Reading,
+    log_likelihood,
+)
 from catchpan.diagnosis.worlds.family import (
     OTHER,
     CheckModel,
@@ -134,6 +140,23 @@ def test_the_world_outside_the_library_wins_when_nothing_else_explains(
     family = family_of({"a": 0.6, "b": 0.39, OTHER: 0.01}, checks)
     belief = Belief.prior(family).observe_all(Reading(f"k{i}", "o1") for i in range(3))
     assert belief.probabilities()[2] > 0.99
+
+
+def test_outside_the_library_a_look_made_again_after_a_repair_is_no_new_witness(
+    three_faults: Family,
+) -> None:
+    """What no repair touched shows what it showed before; only another answer speaks again."""
+    first = Belief.prior(three_faults).observe(Reading("hum", "o0"))
+    again = first.repair_tried("fix-a", None, success=0.0).observe(Reading("hum", "o0"))
+    even, stays = (1.0 - STAYS) / 2, STAYS
+    rows = {"a": 0.9, "none": even + stays}
+    before = first.probabilities()
+    odds = (before[1] * rows["a"]) / (before[-1] * rows["none"])
+    after = again.probabilities()
+    assert after[1] / after[-1] == pytest.approx(odds)
+    changed = first.repair_tried("fix-a", None, success=0.0).observe(Reading("hum", "o1"))
+    after = changed.probabilities()
+    assert after[1] / after[-1] == pytest.approx(before[1] * 0.1 / (before[-1] * even), rel=1e-5)
 
 
 def test_a_caller_weighs_less_than_a_technician_at_the_unit(three_faults: Family) -> None:

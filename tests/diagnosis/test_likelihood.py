@@ -6,11 +6,13 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from catchpan.catalog.entry import AnswerEntry, GivenEntry, Sourced
+from catchpan.catalog.entry import AnswerEntry, GivenEntry, ObserveEntry, ProofEntry, Sourced
 from catchpan.diagnosis.worlds.likelihood import (
+    PROOF_RELIABILITY,
     answers_table,
     history_table,
     option_table,
+    proof_table,
     reset_table,
     with_mistakes,
 )
@@ -49,6 +51,33 @@ def test_rows_sum_to_one_whatever_the_mistakes(shown: list[float], reliability: 
     table = with_mistakes(answers_table(np.array(shown), THREE, 0.7), reliability)
     np.testing.assert_allclose(table.sum(axis=1), 1.0)
     assert (table > 0.0).all()
+
+
+@given(shown=st.floats(-12.0, 12.0), spread=st.floats(0.3, 3.0), low=st.sampled_from([None, -4.0]))
+def test_a_proof_comes_out_as_often_as_readings_that_scatter_do(
+    shown: float, spread: float, low: float | None
+) -> None:
+    """Too close is what lies within its uncertainty of a limit, as whoever judges it reckons."""
+    proof = proof_entry(low=low, high=4.0, uncertainty=spread)
+    z = np.linspace(-6.0, 6.0, 24_001)
+    read, weight = shown + spread * z, np.exp(-0.5 * z**2)
+    close = np.zeros(len(z), dtype=bool)
+    for limit in (x for x in (low, 4.0) if x is not None):
+        close |= np.abs(read - limit) < spread
+    inside = (read < 4.0) & (read >= (low if low is not None else -np.inf))
+    parts = [inside & ~close, ~inside & ~close, close]
+    expected = np.array([weight[part].sum() for part in parts]) / weight.sum()
+    found = proof_table(np.array([shown]), proof)[0]
+    mixed = PROOF_RELIABILITY * expected + (1.0 - PROOF_RELIABILITY) / 3
+    assert np.allclose(found, mixed, atol=2e-3)
+
+
+def proof_entry(*, low: float | None, high: float | None, uncertainty: float) -> ProofEntry:
+    observe = ObserveEntry.model_validate({"quantity": "signal", "of": "x", "demand": "cool"})
+    return ProofEntry(
+        id="p/p", title="P", how=("Look.",), place="bench", minutes=assumed(1.0),
+        observe=observe, low=low, high=high, uncertainty=assumed(uncertainty),
+    )  # fmt: skip
 
 
 def test_history_is_a_noisy_or_of_the_faults_present() -> None:

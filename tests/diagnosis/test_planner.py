@@ -347,16 +347,34 @@ def test_a_call_is_not_closed_before_the_system_was_seen_working(three_faults: F
     assert seen[0].kind == "stop"
 
 
-def test_a_system_seen_failing_is_not_closed_and_not_run_again_before_a_repair(
+def test_a_system_seen_failing_is_not_closed_and_run_again_only_while_all_says_it_works(
     three_faults: Family,
 ) -> None:
+    """One run that failed may be misjudged; two are not, and then only a repair opens it again."""
     family = sound_family(three_faults)
     failing = Belief.prior(family).system_tried(worked=False)
+    assert failing.probabilities()[family.works].sum() > 0.9
     steps = next_steps(family, failing, BENCH, 20)
     assert "stop" not in {s.kind for s in steps}
-    assert SYSTEM not in targets(steps)
-    repaired = failing.repair_tried("fix-a", worked=None)
+    assert steps[0].target == SYSTEM
+    twice = failing.system_tried(worked=False)
+    assert twice.probabilities()[family.works].sum() > 0.1
+    assert SYSTEM not in targets(next_steps(family, twice, BENCH, 20))
+    repaired = twice.repair_tried("fix-a", worked=None)
     assert SYSTEM in targets(next_steps(family, repaired, BENCH, 20))
+
+
+def test_a_run_is_not_credited_with_what_works_today_and_stops_again(
+    family_of: Callable[..., Family], repair_of: Callable[..., RepairModel]
+) -> None:
+    """Where all that may be left runs today, running it settles nothing that it costs."""
+    family = family_of({"": 0.95, "filter": 0.05}, [], [repair_of("new-filter", "filter", 20.0)])
+    family = replace(family, call_back_dollars=300.0, proof_minutes=10.0)
+    runs = np.array([True, True])
+    lasting = replace(family, working=runs, lasting=np.array([True, False]))
+    steps = {s.target: s for s in next_steps(lasting, Belief.prior(lasting), BENCH, 20)}
+    assert steps[SYSTEM].cost_after == pytest.approx(0.05 * 30.0)
+    assert [f.probability for f in steps[SYSTEM].forecasts] == pytest.approx([1.0, 0.0])
 
 
 def test_instruments_once_connected_are_not_paid_again(three_faults: Family) -> None:

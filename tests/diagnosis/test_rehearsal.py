@@ -12,9 +12,10 @@ import pytest
 
 from catchpan.catalog.system import options_of
 from catchpan.diagnosis.inference.belief import Reading
+from catchpan.diagnosis.planning.forecast import SYSTEM
 from catchpan.diagnosis.planning.job import SITE, Job
 from catchpan.diagnosis.planning.planner import plan
-from catchpan.diagnosis.planning.practice import practice_of
+from catchpan.diagnosis.planning.practice import Practice, practice_of
 from catchpan.diagnosis.rehearsal.clairvoyant import Clairvoyant
 from catchpan.diagnosis.rehearsal.departure import Departure
 from catchpan.diagnosis.rehearsal.drawing import Complaint, Drawing
@@ -184,6 +185,9 @@ class Parrot:
     def answer(self, check_id: str) -> str:
         return self._next(check_id)
 
+    def number(self, check_id: str) -> None:
+        assert check_id
+
     def try_repair(self, repair_id: str) -> bool:
         return self._next(repair_id) == "True"
 
@@ -316,6 +320,54 @@ def test_nobody_puts_in_the_same_part_a_third_time(
     job = job.read(Reading("hum", "o0"))
     assert job.belief.probabilities()[1] > 0.4
     assert "fix-a" not in {s.target for s in job.plan(9).steps}
+
+
+def test_what_was_put_back_and_missed_is_put_back_again_but_not_under_its_root(
+    family_of: Callable[..., Family],
+    check_of: Callable[..., CheckModel],
+    repair_of: Callable[..., RepairModel],
+) -> None:
+    """A cool-down too short is made again; one that the weak capacitor undoes is not."""
+    weak = check_of("weak", [[0.01, 0.99], [0.01, 0.99], [0.99, 0.01], [0.99, 0.01]])
+    made = family_of(
+        {"": 0.01, "open": 0.4, "cap": 0.09, "cap open": 0.5},
+        [weak],
+        [repair_of("cool", "open", 60.0, success=0.8), repair_of("new-cap", "cap", 90.0)],
+        kinds={"cap": "root", "open": "consequence"},
+        call_back=900.0,
+    )
+    job = Job.begin(made).went(SITE)
+    sound = job.read(Reading("weak", "o1")).repaired("cool", worked=False)
+    assert sound.belief.probabilities()[1] > 0.8
+    assert "cool" in {s.target for s in sound.plan(9).steps}
+    bad = job.read(Reading("weak", "o0")).repaired("cool", worked=False)
+    assert "cool" not in {s.target for s in bad.plan(9).steps}
+    assert "new-cap" in {s.target for s in bad.plan(9).steps}
+
+
+def test_what_came_back_by_a_reset_is_run_and_judged_before_the_call_is_closed(
+    family_of: Callable[..., Family],
+    check_of: Callable[..., CheckModel],
+    repair_of: Callable[..., RepairModel],
+) -> None:
+    reset = check_of("reset", [[0.01, 0.99], [0.97, 0.03], [0.02, 0.98]])
+    reset = replace(reset, outcomes=(Outcome("works", ""), Outcome("no-change", "")))
+    made = family_of(
+        {"": 0.02, "tripped": 0.9, "b": 0.08},
+        [reset],
+        [repair_of("switch-on", "tripped", 5.0), repair_of("fix-b", "b", 50.0)],
+        call_back=900.0,
+    )
+    made = replace(made, proof_minutes=5.0)
+    practice = Practice(puts_back={"reset": frozenset({"tripped"})})
+    job = Job.begin(made, practice).went(SITE).read(Reading("reset", "works"))
+    assert job.belief.probabilities()[0] > 0.99
+    steps = job.plan(9).steps
+    assert "stop" not in {s.kind for s in steps}
+    assert steps[0].target == SYSTEM
+    seen = job.proved(SYSTEM, "pass")
+    assert seen.plan(1).steps[0].kind == "stop"
+    assert SYSTEM not in {s.target for s in seen.plan(9).steps}
 
 
 def test_somebody_is_sent_where_what_works_again_has_a_root(

@@ -6,21 +6,23 @@ import { proofCost } from "./expected_cost.ts";
 import type { Check, Family, Repair } from "./family.ts";
 import { PHONE, columnsNamed } from "./family.ts";
 import { SYSTEM } from "./forecast.ts";
-import type { Kept } from "./kept.ts";
-import { bitsByAnswer, entropyBits, massByAnswer } from "./kept.ts";
+import type { Grouped, Kept } from "./kept.ts";
+import { bitsByAnswer, entropyBits, massWithAnswer } from "./kept.ts";
 import type { Preparation } from "./safety_order.ts";
 import { checkAllowed, prepare, proofAllowed, repairAllowed } from "./safety_order.ts";
 import type { Situation, StepKind } from "./situation.ts";
 
-/** A step before it is priced: a row of masses for each way it may come out unsolved. */
+/** A step before it is priced; it may come out unsolved in so many ways. */
 export interface Draft {
   readonly kind: StepKind;
   readonly target: string;
   readonly title: string;
   readonly ownCost: number;
   readonly ready: Preparation;
-  readonly mass: readonly Float64Array[];
-  /** Entropy of the needs in each row, times its sum, in bits. */
+  readonly ways: number;
+  /** Writes the mass by class of needs of one way into a row. */
+  readonly mass: (way: number, into: Float64Array) => Float64Array;
+  /** Entropy of the needs in each way, times its chance, in bits. */
   readonly bits: () => readonly number[];
 }
 
@@ -74,7 +76,8 @@ function checkDraft(kept: Kept, check: Check, situation: Situation): Draft {
     title: check.title,
     ownCost: minutes * family.dollarsPerMinute + check.hazardCost,
     ready,
-    mass: massByAnswer(kept, table),
+    ways: table.columns,
+    mass: (answer, into) => massWithAnswer(kept, kept.byClass, table, answer, into),
     bits: () => bitsByAnswer(kept, table),
   };
 }
@@ -95,20 +98,44 @@ export function repairDrafts(kept: Kept, standing: Standing): Draft[] {
   return drafts;
 }
 
-/** Running the system as it is: it may turn out that nothing is wrong. */
+/**
+ * Running the system as it is: it may turn out that nothing is wrong. It fails, or it works and what
+ * will stop it again is still there; then the run did not tell.
+ */
 function systemDraft(kept: Kept, situation: Situation): Draft {
-  const failing = Float64Array.from(kept.present);
-  failing[0] = 0;
-  const open = Float64Array.from(kept.heldMass, (mass, h) => (kept.held[h] === 0 ? 0 : mass));
   return {
     kind: "prove",
     target: SYSTEM,
     title: "Run the system and prove that it works",
     ownCost: kept.family.proofMinutes * kept.family.dollarsPerMinute,
     ready: { acts: [], minutes: 0, after: situation },
-    mass: [failing],
-    bits: () => [entropyBits(open)],
+    ways: 2,
+    mass: (way, into) => {
+      unsolvedAfterRun(kept, kept.byClass, way === 1, into);
+      into[0] = 0;
+      return into;
+    },
+    bits: () =>
+      [false, true].map((works) => {
+        const row = unsolvedAfterRun(kept, kept.byNeed, works, new Float64Array(kept.held.length));
+        if (kept.held[0] === 0) row[0] = 0;
+        return entropyBits(row);
+      }),
   };
+}
+
+/** Writes the mass of each group in the worlds that work just now, or in those that do not. */
+function unsolvedAfterRun(
+  kept: Kept,
+  by: Grouped,
+  works: boolean,
+  into: Float64Array,
+): Float64Array {
+  into.fill(0);
+  kept.worlds.forEach((w, i) => {
+    if ((kept.family.works[w] === 1) === works) into[by.group[w]!]! += kept.chance[i]!;
+  });
+  return into;
 }
 
 /** A repair: its one row is the mass in which the system still fails afterwards. */
@@ -123,17 +150,19 @@ function repairDraft(kept: Kept, repair: Repair, r: number, situation: Situation
     title: repair.title,
     ownCost: spent + repair.dollars + repair.hazard_cost + proofCost(family, repair),
     ready: { ...ready, after: { ...ready.after, done } },
-    mass: [failingAfter(kept, r)],
+    ways: 1,
+    mass: (_, into) => failingAfter(kept, r, into),
     bits: () => [bitsAfter(kept, r)],
   };
 }
 
-/** Mass by class of needs in which the system still fails after a repair. */
-function failingAfter(kept: Kept, r: number): Float64Array {
-  const { held, heldMass, local, needs } = kept;
+/** Writes the mass by class of needs in which the system still fails after a repair into a row. */
+function failingAfter(kept: Kept, r: number, failing: Float64Array): Float64Array {
+  const { held, local, needs } = kept;
+  const heldMass = kept.byNeed.mass;
   const share = needs.repairs[r]!.success;
   const moves = kept.moves[r]!;
-  const failing = Float64Array.from(kept.present);
+  failing.set(kept.byClass.mass);
   for (let k = 0; k < moves.length; k += 2) {
     const moved = share * heldMass[moves[k]!]!;
     const from = local[needs.classes.of[held[moves[k]!]!]!]!;
@@ -146,7 +175,8 @@ function failingAfter(kept: Kept, r: number): Float64Array {
 
 /** Entropy of the needs in which the system still fails after a repair, times their mass. */
 function bitsAfter(kept: Kept, r: number): number {
-  const { held, heldMass, needs } = kept;
+  const { held, needs } = kept;
+  const heldMass = kept.byNeed.mass;
   const share = needs.repairs[r]!.success;
   const mass = new Map(Array.from(held, (id, h) => [id, heldMass[h]!]));
   held.forEach((id, h) => {

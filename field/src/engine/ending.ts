@@ -17,6 +17,7 @@ export interface Standing {
   /** Chance that the system works and that nothing is left which will stop it again. */
   readonly lasts: number;
   readonly proven: boolean;
+  /** It was not run yet as it is now, or it failed and all seen since says that it should work. */
   readonly mayRun: boolean;
   readonly owed: number;
   readonly toRun: number;
@@ -29,14 +30,16 @@ export function standingOf(kept: Kept, belief: Belief, situation: Situation): St
   const proven = wasProven(belief, situation);
   const untried = belief.verdict === null && !proven;
   const least = situation.onPhone ? RUN_ON_PHONE : 1 - SOLVED;
+  const lasts = shareKept(kept, family.lasts);
+  const open = (untried && works >= least) || (!proven && lasts >= SOLVED);
   const putOff = situation.deferred.has(SYSTEM) || situation.done.has(SYSTEM);
   let minutes = 0;
   for (const id of situation.unproven) minutes += family.checks.get(id)?.minutes ?? 0;
   return {
     situation,
-    lasts: shareKept(kept, family.lasts),
+    lasts,
     proven,
-    mayRun: untried && !putOff && works >= least,
+    mayRun: open && !putOff,
     owed: minutes * family.dollarsPerMinute,
     toRun: untried ? works * family.proofMinutes * family.dollarsPerMinute : 0,
   };
@@ -71,7 +74,7 @@ export function endings(kept: Kept, onSite: number, standing: Standing): Step[] 
   const { situation } = standing;
   const rate = family.dollarsPerMinute;
   let leaving = 0;
-  kept.present.forEach((mass, u) => (leaving += mass * needs.classes.owed[kept.ids[u]!]!));
+  kept.byClass.mass.forEach((mass, u) => (leaving += mass * needs.classes.owed[kept.ids[u]!]!));
   const steps: Step[] = [];
   if (situation.onPhone && !situation.deferred.has(GO)) {
     const rest = onSite + owedAfter(family, "go", GO, standing);

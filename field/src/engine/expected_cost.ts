@@ -16,7 +16,11 @@ export function compared(value: number, { constants }: Family): number {
 /** Rows of masses; a column for each class of needs in `ids`, of which the first is always 0. */
 export interface Masses {
   readonly ids: Int32Array;
-  readonly rows: readonly Float64Array[];
+  readonly count: number;
+  /** Writes a row, or gives it as it is. */
+  readonly row: (i: number, into: Float64Array) => Float64Array;
+  /** Per row the repair, by position, that is not to be had any more; -1 for none. */
+  readonly without: readonly number[];
 }
 
 /** What must still be paid once per place and per cover, and the repairs still to be had. */
@@ -110,13 +114,6 @@ export function openingOf(needs: NeedTable, situation: Situation): Opening {
   };
 }
 
-/** The same with one repair, by position, no longer to be had. */
-export function withoutRepair(opening: Opening, position: number): Opening {
-  const free = Uint8Array.from(opening.free);
-  free[position] = 0;
-  return { ...opening, free };
-}
-
 /** Cost of each row if the truth were told: only the repairs it needs, or the call-back. */
 export function revealedCost(
   needs: NeedTable,
@@ -126,11 +123,12 @@ export function revealedCost(
 ): Float64Array {
   const told = new Revealed(needs, masses.ids, done);
   const dollars = new Map<Opening, Float64Array>();
-  return Float64Array.from(masses.rows, (row, i) => {
+  const into = new Float64Array(masses.ids.length);
+  return Float64Array.from({ length: masses.count }, (_, i) => {
     const opening = openings[i]!;
     let asked = dollars.get(opening);
     if (asked === undefined) dollars.set(opening, (asked = told.dollars(opening)));
-    return told.cost(row, asked);
+    return told.cost(masses.row(i, into), asked);
   });
 }
 

@@ -62,8 +62,8 @@ const percent = (share: number): string => `${(100 * share).toFixed(0)}%`;
 
 function reasons(plan: Plan, step: Step, after: number): string[] {
   const lines = [
-    `It costs about ${dollars(step.ownCost)} now; from there to the proven fix about ` +
-      `${dollars(step.costAfter)} are expected.`,
+    `It costs about ${dollars(step.ownCost)} now; from there to the proven fix at most about ` +
+      `${dollars(step.costAfter)}.`,
   ];
   const looks = ["ask", "look", "measure"].includes(step.kind);
   const saved = plan.repairNow - totalCost(step);

@@ -1,17 +1,17 @@
 /** The likeliest worlds of a belief, reduced for looking further than one step (see field.py). */
 
 import type { Opening } from "./expected_cost.ts";
-import { Revealed, openingOf, proofCost, withoutRepair } from "./expected_cost.ts";
+import { Revealed, openingOf, proofCost } from "./expected_cost.ts";
 import type { Check, Repair } from "./family.ts";
 import { SYSTEM } from "./forecast.ts";
 import type { Kept } from "./kept.ts";
-import { likeliestFirst } from "./kept.ts";
 import type { NeedTable } from "./need.ts";
 import { reducedNeeds } from "./need.ts";
 import type { Preparation } from "./safety_order.ts";
 import { checkAllowed, prepare, repairAllowed } from "./safety_order.ts";
 import type { Situation } from "./situation.ts";
 import { Tail } from "./tail.ts";
+import { likeliestFirst } from "./telling.ts";
 
 /** Something that can be done in a spot. */
 export interface Act {
@@ -44,7 +44,14 @@ interface Look {
   readonly likelihoods: readonly Float64Array[];
 }
 
-/** A way to get at work, and what it opens up. */
+/** What is still to be paid once in a place with some covers off, and with the truth told. */
+interface Paid {
+  readonly places: Float64Array;
+  readonly covers: Float64Array;
+  readonly told: Float64Array;
+}
+
+/** A way to get at work, and what is still to be paid then. */
 interface Ready {
   readonly ready: Preparation;
   readonly opening: Opening;
@@ -67,6 +74,7 @@ export class Field {
   /** Mass by needs, and by their classes, where the search stands. */
   private readonly byNeed: Float64Array;
   private readonly byClass: Float64Array;
+  private readonly known = new Map<string, Paid>();
 
   constructor(
     /** The needs of these worlds and the repairs that touch them. */
@@ -91,7 +99,7 @@ export class Field {
 
   /** Prepares a situation: the checks and repairs allowed in it, or only some of them. */
   spot(situation: Situation, only: ReadonlySet<string> | null = null): Spot {
-    const found = new SpotMaker(this.needs, situation, this.told);
+    const found = new SpotMaker(this.needs, situation, (after) => this.paid(after));
     for (const { check, likelihoods } of this.looks) {
       const wanted = only === null || only.has(check.id);
       if (wanted && checkAllowed(check, situation)) found.addCheck(check, likelihoods);
@@ -104,6 +112,17 @@ export class Field {
     });
     if (only?.has(SYSTEM)) found.addRun();
     return { acts: found.acts, rows: found.rows };
+  }
+
+  private paid(situation: Situation): Paid {
+    const key = `${situation.place}|${[...situation.opened].sort().join()}`;
+    let found = this.known.get(key);
+    if (found === undefined) {
+      const opening = openingOf(this.needs, situation);
+      found = { ...opening, told: this.told.dollars(opening) };
+      this.known.set(key, found);
+    }
+    return found;
   }
 
   /** Weights of the worlds after every outcome of an act in which the system still fails. */
@@ -178,12 +197,16 @@ class SpotMaker {
   readonly acts: Act[] = [];
   rows = 0;
   private readonly ways = new Map<string, Ready>();
+  private readonly free: Uint8Array;
 
   constructor(
     private readonly needs: NeedTable,
     private readonly situation: Situation,
-    private readonly revealed: Revealed,
-  ) {}
+    private readonly paid: (after: Situation) => Paid,
+  ) {
+    const { done } = situation;
+    this.free = Uint8Array.from(needs.repairs, (repair) => (done.has(repair.id) ? 0 : 1));
+  }
 
   addCheck(check: Check, likelihoods: readonly Float64Array[]): void {
     const { dollarsPerMinute } = this.needs.family;
@@ -216,14 +239,14 @@ class SpotMaker {
       outcomes: 1,
       likelihoods: NOTHING,
       position,
-      opening: withoutRepair(way.opening, position),
+      opening: way.opening,
       told: way.told,
     });
   }
 
   addRun(): void {
     const { family } = this.needs;
-    const opening = openingOf(this.needs, this.situation);
+    const { places, covers, told } = this.paid(this.situation);
     this.acts.push({
       kind: "run",
       target: SYSTEM,
@@ -233,8 +256,8 @@ class SpotMaker {
       outcomes: 1,
       likelihoods: NOTHING,
       position: -1,
-      opening,
-      told: this.revealed.dollars(opening),
+      opening: { places, covers, free: this.free },
+      told,
     });
   }
 
@@ -243,8 +266,8 @@ class SpotMaker {
     let found = this.ways.get(key);
     if (found === undefined) {
       const ready = prepare(this.needs.family, this.situation, place, requires, group);
-      const opening = openingOf(this.needs, ready.after);
-      found = { ready, opening, told: this.revealed.dollars(opening) };
+      const { places, covers, told } = this.paid(ready.after);
+      found = { ready, opening: { places, covers, free: this.free }, told };
       this.ways.set(key, found);
     }
     return found;

@@ -14,7 +14,7 @@ import type { Practice } from "./practice.ts";
 import { prepare } from "./safety_order.ts";
 import type { Situation } from "./situation.ts";
 import { ON_THE_PHONE } from "./situation.ts";
-import { notWorthwhile } from "./worthwhile.ts";
+import { notWorthwhile, prematureRepairs } from "./worthwhile.ts";
 
 /** The place of a technician who has arrived and not yet gone to any part of the house. */
 export const SITE = "site";
@@ -31,7 +31,7 @@ interface Kept {
   readonly repairs: readonly string[];
   /** Checks and repairs that a later repair does not call in question. */
   readonly lasting: ReadonlySet<string>;
-  /** Repairs that wait until something else was repaired. */
+  /** Repairs that wait until something else was repaired, unless they seem to have missed. */
   readonly waiting: ReadonlySet<string>;
 }
 
@@ -81,8 +81,14 @@ export class Job {
   get open(): Situation {
     const { belief, situation, practice, waiting } = this.kept;
     const idle = notWorthwhile(belief, situation, practice);
-    const deferred = new Set([...situation.deferred, ...waiting, ...this.inVain, ...idle]);
+    const early = prematureRepairs(belief, this.toComeBack).filter((id) => waiting.has(id));
+    const deferred = new Set([...situation.deferred, ...early, ...this.inVain, ...idle]);
     return { ...situation, deferred };
+  }
+
+  /** What the waiting repairs remove, and a root would bring back. */
+  private get toComeBack(): Set<string> {
+    return new Set([...this.waiting].flatMap((id) => this.family.repairs.get(id)!.fixes));
   }
 
   /** The next steps, the least expected cost first. */
@@ -163,7 +169,8 @@ export class Job {
   proved(proofId: string, result: ProofResult): Job {
     if (proofId === SYSTEM) {
       const job = this.with({ minutes: this.minutes + this.family.proofMinutes });
-      return result === "too_close" ? job : job.judged(result === "pass");
+      if (result === "too_close") return job;
+      return result === "pass" ? job.noted(SYSTEM).judged(true) : job.judged(false);
     }
     const check = knownCheck(this.family, proofId);
     const unproven = new Set(this.situation.unproven);

@@ -1,10 +1,12 @@
 /** The likeliest worlds, by what they need, and sums over them (`Kept` in forecast.py). */
 
 import type { Belief } from "./belief.ts";
+import { exceptionsOf } from "./exceptions.ts";
 import type { Family } from "./family.ts";
 import type { Likelihoods } from "./likelihood.ts";
 import type { NeedTable } from "./need.ts";
 import { needTable } from "./need.ts";
+import { countReaching, likeliestFirst } from "./telling.ts";
 
 /** The likeliest worlds, sorted by needs; their chances sum to 1. */
 export interface Kept {
@@ -13,63 +15,37 @@ export interface Kept {
   readonly needs: NeedTable;
   readonly worlds: Int32Array;
   readonly chance: Float64Array;
+  /** The same for every world of the family, 0 where it is not kept. */
+  readonly share: Float64Array;
   readonly cut: number;
   readonly byNeed: Grouped;
   readonly byClass: Grouped;
-  /** The needs that occur, ascending, with their masses. */
+  /** The needs that occur, ascending; the groups of `byNeed`. */
   readonly held: Int32Array;
-  readonly heldMass: Float64Array;
-  /** The classes of needs that occur or that a repair leaves of them, ascending, 0 among them. */
+  /** The classes of needs that occur or that a repair leaves, ascending; the groups of `byClass`. */
   readonly ids: Int32Array;
   /** Place of each class in `ids`, -1 for those left out. */
   readonly local: Int32Array;
-  /** Mass of each of the classes in `ids` now. */
-  readonly present: Float64Array;
   /** Per repair, what it helps: place in `held`, and place in `ids` of what it leaves, in turn. */
   readonly moves: readonly (readonly number[])[];
 }
 
-/** A grouping of the worlds kept. */
+/** A grouping of the worlds kept, and what was found of it by the rows of a table. */
 export interface Grouped {
-  /** Group of each world. */
+  /** Group of each world of the family; -1 where it is not kept. */
   readonly group: Int32Array;
-  /** The worlds, those of one group one after the other. */
-  readonly order: Int32Array;
-  /** What was summed by group and row of a table; checks that share their rows share it. */
-  readonly sums: Map<Likelihoods["row"], RowSums>;
+  /** Mass of each group. */
+  readonly mass: Float64Array;
+  /** Checks that share their rows share this. */
+  readonly apart: Map<Likelihoods["row"], Apart>;
 }
 
-/** Mass of the worlds kept by group and row of a table; only pairs that occur, by group. */
-export interface RowSums {
+/** The worlds kept that have another row of a table than most. */
+export interface Apart {
+  readonly usual: number;
   readonly group: Int32Array;
   readonly row: Int32Array;
   readonly mass: Float64Array;
-}
-
-const ordered = new WeakMap<Float64Array, Int32Array>();
-
-/**
- * Positions by falling share, equal ones in their own order; remembered, not to be changed. Shares
- * that differ in the last bits alone are equal, on every machine alike.
- */
-export function likeliestFirst(chance: Float64Array): Int32Array {
-  let order = ordered.get(chance);
-  if (order === undefined) {
-    const single = Float32Array.from(chance);
-    order = Int32Array.from(chance.keys()).sort((a, b) => single[b]! - single[a]! || a - b);
-    ordered.set(chance, order);
-  }
-  return order;
-}
-
-/** How many of the likeliest reach a share together. */
-export function countReaching(order: Int32Array, chance: Float64Array, share: number): number {
-  let sum = 0;
-  for (let i = 0; i < order.length; i++) {
-    sum += chance[order[i]!]!;
-    if (sum >= share) return i + 1;
-  }
-  return order.length + 1;
 }
 
 /** Keeps the likeliest worlds: at most so many, covering so much if they can. */
@@ -84,8 +60,11 @@ export function keep(family: Family, belief: Belief): Kept {
   let share = 0;
   for (const w of best) share += chance[w]!;
   const shares = Float64Array.from(worlds, (w) => chance[w]! / share);
+  const all = new Float64Array(family.size);
+  worlds.forEach((w, i) => (all[w] = shares[i]!));
+  const found = grouped(needs, worlds, shares);
   const cut = Math.max(0, 1 - share);
-  return { family, belief, needs, worlds, chance: shares, cut, ...grouped(needs, worlds, shares) };
+  return { family, belief, needs, worlds, chance: shares, share: all, cut, ...found };
 }
 
 /** Members by ascending group, those of one group in the order they came. */
@@ -103,15 +82,15 @@ function grouped(
   needs: NeedTable,
   worlds: Int32Array,
   chance: Float64Array,
-): Pick<Kept, "byNeed" | "byClass" | "held" | "heldMass" | "ids" | "local" | "present" | "moves"> {
+): Pick<Kept, "byNeed" | "byClass" | "held" | "ids" | "local" | "moves"> {
   const classOf = needs.classes.of;
   const listed: number[] = [];
-  const need = new Int32Array(worlds.length);
-  worlds.forEach((w, i) => {
+  const need = new Int32Array(needs.ofWorld.length).fill(-1);
+  for (const w of worlds) {
     const id = needs.ofWorld[w]!;
     if (id !== listed[listed.length - 1]) listed.push(id);
-    need[i] = listed.length - 1;
-  });
+    need[w] = listed.length - 1;
+  }
   const held = Int32Array.from(listed);
   const local = new Int32Array(needs.classes.owed.length).fill(-1);
   local[0] = 0;
@@ -122,97 +101,87 @@ function grouped(
   const ids = Int32Array.from(local.keys()).filter((c) => local[c] === 0);
   ids.forEach((c, u) => (local[c] = u));
   const place = held.map((id) => local[classOf[id]!]!);
-  const column = need.map((h) => place[h]!);
-  const heldMass = new Float64Array(held.length);
-  const present = new Float64Array(ids.length);
-  chance.forEach((share, i) => {
-    heldMass[need[i]!]! += share;
-    present[column[i]!]! += share;
+  const byNeed = { group: need, mass: new Float64Array(held.length), apart: new Map() };
+  const column = new Int32Array(need.length).fill(-1);
+  const byClass = { group: column, mass: new Float64Array(ids.length), apart: new Map() };
+  worlds.forEach((w, i) => {
+    column[w] = place[need[w]!]!;
+    byNeed.mass[need[w]!]! += chance[i]!;
+    byClass.mass[column[w]!]! += chance[i]!;
   });
-  const all = Int32Array.from(worlds.keys());
   const moves: number[][] = needs.repairs.map(() => []);
   held.forEach((id, h) => {
     for (const left of needs.helped[id]!) {
       moves[left.repair]!.push(h, local[classOf[left.target]!]!);
     }
   });
-  return {
-    byNeed: { group: need, order: all, sums: new Map() },
-    byClass: { group: column, order: sortedBy(column, all, ids.length), sums: new Map() },
-    held,
-    heldMass,
-    ids,
-    local,
-    present,
-    moves,
-  };
+  return { byNeed, byClass, held, ids, local, moves };
 }
 
-/** Sums the worlds kept by group and row of a table. */
-export function rowSums(kept: Kept, by: Grouped, { row, count }: Likelihoods): RowSums {
-  const known = by.sums.get(row);
-  if (known !== undefined) return known;
-  const { worlds, chance } = kept;
-  const groups = new Int32Array(worlds.length);
-  const rows = new Int32Array(worlds.length);
+/** The worlds kept that have another row of a table than most. */
+function apartOf(kept: Kept, by: Grouped, { row, count }: Likelihoods): Apart {
+  let found = by.apart.get(row);
+  if (found !== undefined) return found;
+  const { usual, worlds, rows } = exceptionsOf(row, count);
+  const group = new Int32Array(worlds.length);
+  const other = new Int32Array(worlds.length);
   const mass = new Float64Array(worlds.length);
-  const place = new Int32Array(count).fill(-1);
   let at = 0;
-  let start = 0;
-  let group = -1;
-  for (const i of by.order) {
-    if (by.group[i] !== group) {
-      group = by.group[i]!;
-      start = at;
-    }
-    const r = row[worlds[i]!]!;
-    let k = place[r]!;
-    if (k < start) {
-      k = place[r] = at++;
-      groups[k] = group;
-      rows[k] = r;
-    }
-    mass[k]! += chance[i]!;
+  for (let k = 0; k < worlds.length; k++) {
+    const g = by.group[worlds[k]!]!;
+    if (g < 0) continue;
+    group[at] = g;
+    other[at] = rows[k]!;
+    mass[at++] = kept.share[worlds[k]!]!;
   }
-  const found = {
-    group: groups.subarray(0, at),
-    row: rows.subarray(0, at),
+  found = {
+    usual,
+    group: group.subarray(0, at),
+    row: other.subarray(0, at),
     mass: mass.subarray(0, at),
   };
-  by.sums.set(row, found);
+  by.apart.set(row, found);
   return found;
 }
 
-/** The mass of each of the classes in `ids` together with each answer of a check. */
-export function massByAnswer(kept: Kept, table: Likelihoods): Float64Array[] {
+/** Writes the mass of each group together with one answer of a check into a row. */
+export function massWithAnswer(
+  kept: Kept,
+  by: Grouped,
+  table: Likelihoods,
+  answer: number,
+  into: Float64Array,
+): Float64Array {
   const { columns, rows } = table;
-  const { group, row, mass } = rowSums(kept, kept.byClass, table);
-  return Array.from({ length: columns }, (_, c) => {
-    const found = new Float64Array(kept.ids.length);
-    for (let k = 0; k < group.length; k++) {
-      found[group[k]!]! += mass[k]! * rows[row[k]! * columns + c]!;
-    }
-    return found;
-  });
+  const { usual, group, row, mass } = apartOf(kept, by, table);
+  const all = by.mass;
+  const most = rows[usual * columns + answer]!;
+  for (let g = 0; g < all.length; g++) into[g] = all[g]! * most;
+  for (let k = 0; k < group.length; k++) {
+    into[group[k]!]! += mass[k]! * (rows[row[k]! * columns + answer]! - most);
+  }
+  return into;
 }
 
-/** Entropy of the needs after each answer of a check times the answer's chance, in bits. */
+/** Entropy of the needs after each answer of a check, times the chance of it, in bits. */
 export function bitsByAnswer(kept: Kept, table: Likelihoods): number[] {
-  const { columns, rows } = table;
-  const { group, row, mass } = rowSums(kept, kept.byNeed, table);
-  return Array.from({ length: columns }, (_, c) => {
-    let total = 0;
-    let logs = 0;
-    let own = 0;
-    for (let k = 0; k < group.length; k++) {
-      own += mass[k]! * rows[row[k]! * columns + c]!;
-      if (group[k + 1] === group[k]) continue;
-      total += own;
-      logs += own * Math.log2(Math.max(own, TINY));
-      own = 0;
-    }
-    return total * Math.log2(Math.max(total, TINY)) - logs;
-  });
+  const row = new Float64Array(kept.held.length);
+  return Array.from({ length: table.columns }, (_, c) =>
+    entropyBits(massWithAnswer(kept, kept.byNeed, table, c, row)),
+  );
+}
+
+/** The mass of each row of a table. */
+export function massByRow(kept: Kept, table: Likelihoods): Float64Array {
+  const { usual, row, mass } = apartOf(kept, kept.byClass, table);
+  const found = new Float64Array(table.count);
+  let others = 0;
+  for (let k = 0; k < row.length; k++) {
+    found[row[k]!]! += mass[k]!;
+    others += mass[k]!;
+  }
+  found[usual] = Math.max(1 - others, 0);
+  return found;
 }
 
 const TINY = 2.2250738585072014e-308;
@@ -221,7 +190,8 @@ const TINY = 2.2250738585072014e-308;
 export function entropyBits(row: Float64Array): number {
   let total = 0;
   let logs = 0;
-  for (const m of row) {
+  for (let i = 0; i < row.length; i++) {
+    const m = row[i]!;
     if (m === 0) continue;
     total += m;
     logs += m * Math.log2(Math.max(m, TINY));

@@ -15,6 +15,7 @@ export interface Likelihoods {
 
 const tables = new WeakMap<Check, Likelihoods>();
 const outsides = new WeakMap<object, Uint16Array>();
+const widened = new WeakMap<object, Uint16Array>();
 
 /** P(outcome | world), floored and even in the OTHER world (see likelihood_table). */
 export function likelihoodTable(family: Family, check: Check): Likelihoods {
@@ -26,11 +27,18 @@ export function likelihoodTable(family: Family, check: Check): Likelihoods {
   const { FLOOR } = family.constants;
   for (let r = 0; r < count; r++) flooredRow(check.rows, rows, r * columns, columns, FLOOR);
   const row = check.keepsOutside
-    ? Uint16Array.from(check.row)
+    ? wide(check.row)
     : rowsWithOutside(family, check.row, count);
   const made = likelihoodsOf(columns, rows, row);
   tables.set(check, made);
   return made;
+}
+
+/** The rows of the worlds in two bytes each; what is shared stays shared. */
+function wide(own: Uint8Array | Uint16Array): Uint16Array {
+  let row = own instanceof Uint16Array ? own : widened.get(own);
+  if (row === undefined) widened.set(own, (row = Uint16Array.from(own)));
+  return row;
 }
 
 /** Likelihoods from their distinct rows, which sum to 1, and the row of every world. */

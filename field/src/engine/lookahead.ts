@@ -176,7 +176,7 @@ class Search {
     for (const act of acts) {
       for (let o = 0; o < act.outcomes; o++) {
         field.mass(node.weights, act, o, row);
-        const dollars = tail.cost(row, act.opening);
+        const dollars = tail.cost(row, act.opening, act.position);
         high[act.start + o] = dollars;
         low[act.start + o] = Math.min(told.cost(row, act.told), dollars);
       }

@@ -6,13 +6,13 @@ import type { Draft } from "./draft.ts";
 import { checkDrafts, repairDrafts, toRedo } from "./draft.ts";
 import type { Standing } from "./ending.ts";
 import { LEAVE_ID, endings, leaveNow, owedAfter, standingOf } from "./ending.ts";
-import type { Opening } from "./expected_cost.ts";
-import { compared, openingOf, revealedCost, withoutRepair } from "./expected_cost.ts";
+import type { Masses, Opening } from "./expected_cost.ts";
+import { compared, openingOf, revealedCost } from "./expected_cost.ts";
 import type { Family } from "./family.ts";
 import { fieldOf } from "./field.ts";
 import { outlook, withForecasts } from "./forecast.ts";
 import type { Kept } from "./kept.ts";
-import { entropyBits, keep, rowSums } from "./kept.ts";
+import { entropyBits, keep, massByRow } from "./kept.ts";
 import type { Budget } from "./lookahead.ts";
 import { savings } from "./lookahead.ts";
 import { screensDanger, standingDangers } from "./safety_order.ts";
@@ -60,7 +60,7 @@ class Reckoning {
   private readonly family: Family;
   private readonly standing: Standing;
   private readonly drafts: readonly Draft[];
-  private readonly rows: readonly Float64Array[];
+  private readonly masses: Masses;
   private readonly openings: readonly Opening[];
 
   constructor(
@@ -73,13 +73,13 @@ class Reckoning {
     const drafts = [...checkDrafts(kept, situation), ...repairDrafts(kept, this.standing)];
     const solved = this.standing.lasts >= this.family.constants.SOLVED;
     this.drafts = solved ? drafts.filter((draft) => draft.kind === "prove") : drafts;
-    this.rows = [kept.present, ...this.drafts.flatMap((draft) => draft.mass)];
+    this.masses = massesOf(kept, this.drafts);
     this.openings = this.openingsOf();
   }
 
   ranked(budget: Budget | null): { steps: readonly Step[]; repairNow: number } {
     const { kept, situation } = this;
-    const repairing = tailCost(kept.needs, this.masses(), this.openings);
+    const repairing = tailCost(kept.needs, this.masses, this.openings);
     let steps = this.priced(repairing);
     if (steps[0]!.target === LEAVE_ID || situation.onPhone) {
       const looking = this.looking();
@@ -107,10 +107,6 @@ class Reckoning {
     return found;
   }
 
-  private masses(): { ids: Int32Array; rows: readonly Float64Array[] } {
-    return { ids: this.kept.ids, rows: this.rows };
-  }
-
   /** What is still to be paid in each row, as seen on site; the same object where it is the same. */
   private openingsOf(): readonly Opening[] {
     const { needs } = this.kept;
@@ -125,13 +121,7 @@ class Reckoning {
       }
       return found;
     };
-    const number = new Map(needs.repairs.map(({ id }, r) => [id, r]));
-    const after = this.drafts.flatMap(({ target, mass, ready }) => {
-      const paid = opening(ready.after);
-      const r = number.get(target);
-      const found = r === undefined ? paid : withoutRepair(paid, r);
-      return mass.map(() => found);
-    });
+    const after = this.drafts.flatMap(({ ways, ready }) => repeated(opening(ready.after), ways));
     return [opening(this.situation), ...after];
   }
 
@@ -143,9 +133,9 @@ class Reckoning {
     const { family, standing } = this;
     const fromHere = this.fromPhone(after);
     let row = 0;
-    const steps: Step[] = this.drafts.map(({ kind, target, title, ownCost, ready, mass }) => {
+    const steps: Step[] = this.drafts.map(({ kind, target, title, ownCost, ready, ways }) => {
       let rest = 0;
-      for (let i = 0; i < mass.length; i++) rest += fromHere[row++]!;
+      for (let i = 0; i < ways; i++) rest += fromHere[row++]!;
       const owed = owedAfter(family, kind, target, standing);
       const costAfter = rest - (saved.get(target) ?? 0) + owed;
       return { kind, target, title, ownCost, costAfter, first: ready.acts, forecasts: [] };
@@ -168,8 +158,9 @@ class Reckoning {
     const { ids, needs } = this.kept;
     const { owed } = needs.classes;
     const drive = this.family.dispatchMinutes * this.family.dollarsPerMinute;
+    const into = new Float64Array(ids.length);
     return rest.map((dollars, i) => {
-      const mass = this.rows[i + 1]!;
+      const mass = this.masses.row(i + 1, into);
       let total = 0;
       let leaving = 0;
       for (let u = 0; u < mass.length; u++) {
@@ -183,7 +174,7 @@ class Reckoning {
   /** Estimates the cost of looking further first, for every row, as seen on site. */
   private looking(): Float64Array {
     const { kept, situation } = this;
-    const bits = [entropyBits(kept.heldMass), ...this.drafts.flatMap((draft) => draft.bits())];
+    const bits = [entropyBits(kept.byNeed.mass), ...this.drafts.flatMap((draft) => draft.bits())];
     let price: number;
     if (situation.onPhone) {
       const there = checkDrafts(kept, onSite(situation));
@@ -192,7 +183,7 @@ class Reckoning {
       price = this.dollarsPerBit(this.drafts, bits);
     }
     if (!Number.isFinite(price)) return new Float64Array(bits.length).fill(Infinity);
-    const told = revealedCost(kept.needs, this.masses(), this.openings, situation.done);
+    const told = revealedCost(kept.needs, this.masses, this.openings, situation.done);
     return told.map((cost, i) => cost + price * bits[i]!);
   }
 
@@ -203,7 +194,7 @@ class Reckoning {
     let row = 1;
     for (const draft of drafts) {
       let left = 0;
-      for (let i = 0; i < draft.mass.length; i++) left += bits[row++]!;
+      for (let i = 0; i < draft.ways; i++) left += bits[row++]!;
       const gain = bits[0]! - left;
       if (this.family.checks.has(draft.target) && gain > LEAST_BITS) {
         prices.push(draft.ownCost / gain);
@@ -231,14 +222,31 @@ class Reckoning {
       const check = family.checks.get(target);
       if (check === undefined) return [];
       const table = kept.belief.table(check);
-      const { row, mass } = rowSums(kept, kept.byClass, table);
-      const byRow = new Float64Array(table.count);
-      for (let k = 0; k < row.length; k++) byRow[row[k]!]! += mass[k]!;
-      const worth = informationOf(byRow, table) / Math.max(ownCost, 1e-9);
+      const worth = informationOf(massByRow(kept, table), table) / Math.max(ownCost, 1e-9);
       return [{ id: target, worth: compared(worth, family) }];
     });
     return looks.sort((a, b) => b.worth - a.worth || byCode(a.id, b.id)).map(({ id }) => id);
   }
+}
+
+/** The masses now, and in each way of each draft. */
+function massesOf(kept: Kept, drafts: readonly Draft[]): Masses {
+  const number = new Map(kept.needs.repairs.map(({ id }, r) => [id, r]));
+  const ways = drafts.flatMap((draft) => Array.from({ length: draft.ways }, (_, way) => ({ draft, way })));
+  return {
+    ids: kept.ids,
+    count: ways.length + 1,
+    row: (i, into) => {
+      if (i === 0) return kept.byClass.mass;
+      const { draft, way } = ways[i - 1]!;
+      return draft.mass(way, into);
+    },
+    without: [-1, ...ways.map(({ draft }) => number.get(draft.target) ?? -1)],
+  };
+}
+
+function repeated<T>(one: T, times: number): T[] {
+  return Array.from({ length: times }, () => one);
 }
 
 /** Those for which it does not hold, then those for which it does; each in their order. */

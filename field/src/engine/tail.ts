@@ -20,7 +20,12 @@ export function tailCost(
   openings: readonly Opening[],
 ): Float64Array {
   const tail = new Tail(needs, masses.ids);
-  return Float64Array.from(masses.rows, (row, i) => tail.cost(row, openings[i]!));
+  const found = new Float64Array(masses.count);
+  const into = new Float64Array(masses.ids.length);
+  for (let i = 0; i < found.length; i++) {
+    found[i] = tail.cost(masses.row(i, into), openings[i]!, masses.without[i]!);
+  }
+  return found;
 }
 
 /** Works out one row after the other in the same arrays. */
@@ -44,6 +49,9 @@ export class Tail {
   /** The repairs that could help, the first `count` entries. */
   private readonly order: Int32Array;
   private readonly likely: Int32Array;
+  /** The repairs behind each cover and at each place, in the order of the row before. */
+  private readonly behind: readonly Int32Array[];
+  private readonly at: readonly Int32Array[];
   private count = 0;
   /** Per key that occurs, the place of its first repair in the order. */
   private readonly first: Int32Array;
@@ -61,6 +69,8 @@ export class Tail {
   constructor(needs: NeedTable, ids: Int32Array) {
     const n = needs.repairs.length;
     this.prices = pricesOf(needs);
+    this.behind = this.prices.covers.map(({ members }) => Int32Array.from(members));
+    this.at = this.prices.places.map(({ members }) => Int32Array.from(members));
     this.least = this.prices.cost.map((dollars) => Math.max(dollars, 1e-9));
     this.success = Float64Array.from(needs.repairs, (repair) => repair.success);
     this.chance = new Float64Array(n);
@@ -92,9 +102,12 @@ export class Tail {
     this.live = new Int32Array(ids.length);
   }
 
-  /** Cost of repairing on, or of leaving at once where that is less; column 0 is sound. */
-  cost(mass: Float64Array, opening: Opening): number {
-    const leaving = this.weigh(mass, opening.free);
+  /**
+   * Cost of repairing on, or of leaving at once where that is less; column 0 is sound. One repair,
+   * by position, may no longer be had.
+   */
+  cost(mass: Float64Array, opening: Opening, without = -1): number {
+    const leaving = this.weigh(mass, opening.free, without);
     this.block(opening);
     this.sort();
     this.mend(mass);
@@ -102,7 +115,7 @@ export class Tail {
   }
 
   /** Chance that each repair removes something needed; returns the cost of leaving at once. */
-  private weigh(mass: Float64Array, free: Uint8Array): number {
+  private weigh(mass: Float64Array, free: Uint8Array, without: number): number {
     const { chance, live, owed, success } = this;
     const { start, list } = this.helped;
     chance.fill(0);
@@ -118,58 +131,73 @@ export class Tail {
     }
     this.held = held;
     for (let r = 0; r < chance.length; r++) chance[r] = free[r] ? chance[r]! * success[r]! : 0;
+    if (without >= 0) chance[without] = 0;
     return leaving;
   }
 
   /** Chance over cost of the block each repair belongs to. */
   private block(opening: Opening): void {
-    const { chance, price, own, inner, key, least } = this;
-    const { places, covers } = this.prices;
+    const { chance, price, own, inner, key, least, behind, at } = this;
     for (let r = 0; r < chance.length; r++) {
       price[r] = least[r]!;
       own[r] = chance[r]! / least[r]!;
     }
     key.set(own);
-    for (let c = 0; c < covers.length; c++) this.absorb(covers[c]!.members, opening.covers[c]!);
+    for (let c = 0; c < behind.length; c++) this.absorb(behind[c]!, opening.covers[c]!);
     inner.set(key);
-    for (let p = 0; p < places.length; p++) this.absorb(places[p]!.members, opening.places[p]!);
+    for (let p = 0; p < at.length; p++) this.absorb(at[p]!, opening.places[p]!);
   }
 
-  /** Lets an opening cost absorb members while chance over cost rises. */
+  /** Lets an opening cost absorb members, given in their order, while chance over cost rises. */
   private absorb(members: Int32Array, opening: number): void {
-    const { chance, price, own, key, likely } = this;
-    let count = 0;
-    for (let i = 0; i < members.length; i++) {
-      const r = members[i]!;
-      if (chance[r]! === 0) continue;
-      let at = count++;
-      const rKey = key[r]!;
-      const rOwn = own[r]!;
-      while (at > 0) {
-        const before = likely[at - 1]!;
-        const beforeKey = key[before]!;
-        if (beforeKey > rKey || (beforeKey === rKey && own[before]! >= rOwn)) break;
-        likely[at] = before;
-        at -= 1;
-      }
-      likely[at] = r;
-    }
+    const { chance, price, key } = this;
+    const count = this.bestFirst(members);
     if (count === 0) return;
-    price[likely[0]!]! += opening;
+    price[members[0]!]! += opening;
     let won = 0;
     let paid = 0;
     let best = -1;
     let most = -1;
     for (let i = 0; i < count; i++) {
-      won += chance[likely[i]!]!;
-      paid += price[likely[i]!]!;
+      won += chance[members[i]!]!;
+      paid += price[members[i]!]!;
       const ratio = Math.fround(won / paid);
       if (ratio > most) {
         most = ratio;
         best = i;
       }
     }
-    for (let i = 0; i <= best; i++) key[likely[i]!] = most;
+    for (let i = 0; i <= best; i++) key[members[i]!] = most;
+  }
+
+  /**
+   * Sorts members by their key, then by themselves, those that could not help last; returns how many
+   * could. By insertion: the order of the row before is nearly that of this one.
+   */
+  private bestFirst(members: Int32Array): number {
+    const { chance, own, key, likely } = this;
+    let count = 0;
+    let rest = 0;
+    for (let i = 0; i < members.length; i++) {
+      const r = members[i]!;
+      if (chance[r]! === 0) {
+        likely[rest++] = r;
+        continue;
+      }
+      let at = count++;
+      const rKey = key[r]!;
+      while (at > 0) {
+        const b = members[at - 1]!;
+        const bKey = key[b]!;
+        if (bKey > rKey) break;
+        if (bKey === rKey && (own[b]! - own[r]! || r - b) > 0) break;
+        members[at] = b;
+        at -= 1;
+      }
+      members[at] = r;
+    }
+    for (let i = 0; i < rest; i++) members[count + i] = likely[i]!;
+    return count;
   }
 
   /**

@@ -42,18 +42,21 @@ interface Quick {
 }
 
 /** The repairs that would be undone at once: a fuse while the short is likelier than not. */
-function prematureRepairs(belief: Belief, returning: ReadonlySet<string>): string[] {
+export function prematureRepairs(belief: Belief, returning: ReadonlySet<string>): string[] {
   const chance = belief.probabilities();
   return quickOf(belief.family, returning)
     .filter(({ touched, undone }) => shareOf(undone, chance) > 0.5 * shareOf(touched, chance))
     .map(({ id }) => id);
 }
 
-const known = new WeakMap<Family, { returning: ReadonlySet<string>; quick: readonly Quick[] }>();
+const known = new WeakMap<Family, Map<string, readonly Quick[]>>();
 
 function quickOf(family: Family, returning: ReadonlySet<string>): readonly Quick[] {
-  const found = known.get(family);
-  if (found?.returning === returning) return found.quick;
+  let all = known.get(family);
+  if (all === undefined) known.set(family, (all = new Map()));
+  const name = [...returning].sort().join();
+  const found = all.get(name);
+  if (found !== undefined) return found;
   const quick = [...family.repairs.values()].flatMap(({ id, fixes }) => {
     const soon = fixes.filter((condition) => returning.has(condition));
     if (soon.length === 0) return [];
@@ -64,6 +67,6 @@ function quickOf(family: Family, returning: ReadonlySet<string>): readonly Quick
     );
     return [{ id, touched: holdsAny(family, [...fixed]), undone }];
   });
-  known.set(family, { returning, quick });
+  all.set(name, quick);
   return quick;
 }

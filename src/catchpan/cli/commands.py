@@ -55,7 +55,7 @@ def why(session: Session, _: str) -> None:
     session.screen.say("Also possible now:")
     rows = [(f"${s.total_cost:,.0f}", s.title) for s in session.guide.plan.steps]
     session.screen.table(rows)
-    session.screen.say("(expected cost to a proven fix when that step comes next)", indent=2)
+    session.screen.say("(expected to a proven fix, at most, when that step comes next)", indent=2)
 
 
 def causes(session: Session, _: str) -> None:

@@ -50,7 +50,8 @@ def after_putting_back(
     conditions : frozenset of str
         What is gone once it is put back.
     outcome_id : str or None
-        The answer. Where it tripped or blew again, all is as it was.
+        The answer. Where it tripped or blew again, all is as it was; where not, the system has
+        still to be run and judged, as after anything that was done to it.
     """
     if outcome_id not in {WORKS, NO_CHANGE}:
         return replace(belief, verdict=False)
@@ -58,7 +59,7 @@ def after_putting_back(
     targets = family.targets(conditions)
     reached = np.where(targets >= 0, targets, np.arange(len(targets)))
     moved = np.bincount(reached, chance, minlength=len(chance)).astype(np.float64)
-    return replace(_started(belief, moved), verdict=outcome_id == WORKS)
+    return replace(_started(belief, moved), verdict=None)
 
 
 def with_relapse(before: Belief, after: Belief, repair_id: str) -> Belief:

@@ -5,7 +5,8 @@ Conventions, all stated where they are coded:
 * what comes and goes shows, or does not show, for all readings of one moment alike: all that a
   caller reports is one moment, all that a technician reads between two repairs is another, and
   before each moment the state is drawn anew;
-* the world outside the library finds every answer of a check equally likely;
+* the world outside the library finds every answer of a check equally likely the first time, and
+  after a repair mostly the answer from before it;
 * repeats of one check are no independent witnesses: their mean log-likelihood counts once;
 * readings of the running circuit go together: they are weighed jointly, by the family's panels;
 * a repair begins a new stage: readings before it stay evidence about the state before it.
@@ -38,6 +39,11 @@ PROOF_ERROR: Final = 0.02
 TAKEN_FOR_WORKING: Final = 0.35
 """Chance that "it works now" is said of a system that runs and falls short (assumed): it is watched
 for minutes, and no proof has measured it yet."""
+
+
+STAYS: Final = 0.7
+"""Chance that a check shows outside the library what it showed before a repair (assumed):
+no repair of ours has touched it, so the same answer once more is no new witness against it."""
 
 
 @dataclass(frozen=True)
@@ -153,7 +159,8 @@ class Belief:
         found = self._tables.get(check.id)
         if found is None:
             view = self.views[check.look.demand]
-            found = self._tables[check.id] = view.table(check.look, check.outcomes)
+            outside = likelihood_table(self.family, check)[self.family.other]
+            found = self._tables[check.id] = view.table(check.look, check.outcomes, outside)
         return found
 
     def _is_read(self, look: PanelLook) -> bool:
@@ -171,7 +178,15 @@ class Belief:
         table = self.table(check)
         rows = [log_likelihood(self.family, reading, table) for reading in repeats]
         result: NDArray[np.float64] = np.mean(rows, axis=0)
+        before = self._read_before.get(check.id)
+        if before is not None:
+            result[self.family.other] = np.mean([_as_before(check, before, r) for r in repeats])
         return result
+
+    @cached_property
+    def _read_before(self) -> dict[str, Reading]:
+        """The last reading of every check in former stages."""
+        return {r.check_id: r for r in self.earlier}
 
     def probabilities(self) -> NDArray[np.float64]:
         """Shape (n_worlds,), sums to 1."""
@@ -217,6 +232,13 @@ class Belief:
         """Belief after the whole system was run and judged; see ``verdict_chance``."""
         start = self.start + np.log(verdict_chance(self.family, worked=worked))
         return replace(self, start=start, verdict=worked)
+
+
+def _as_before(check: CheckModel, before: Reading, now: Reading) -> float:
+    """Log of the chance of a reading outside the library where the check was read before."""
+    even = (1.0 - STAYS) / len(check.outcomes)
+    same = outcome_position(check, before) == outcome_position(check, now)
+    return float(np.log(even + STAYS * same))
 
 
 def verdict_chance(family: Family, *, worked: bool) -> NDArray[np.float64]:
@@ -331,11 +353,10 @@ def _scaled_density(family: Family, check: CheckModel, reading: Reading) -> NDAr
 def _moved(
     family: Family, weights: NDArray[np.float64], targets: NDArray[np.intp], success: float
 ) -> tuple[NDArray[np.float64], float]:
-    """Push the weights through a repair; the share without a target goes to OTHER."""
+    """Push the weights through a repair; a share without a target goes outside the library."""
     absent = targets < 0
     lost = float(weights[absent].sum()) * success
-    reached = np.where(absent, np.arange(len(targets)), targets)
-    if family.other.any():
-        reached = np.where(absent, int(np.flatnonzero(family.other)[0]), reached)
+    beyond = np.where(family.outside < 0, np.arange(len(targets)), family.outside)
+    reached = np.where(absent, beyond, targets)
     moved = np.bincount(reached, weights=success * weights, minlength=len(weights))
     return moved + (1.0 - success) * weights, lost

@@ -116,18 +116,22 @@ def repair_drafts(kept: Kept, standing: Standing) -> list[Draft]:
         if repair_allowed(repair, situation)
     ]
     if standing.may_run:
-        drafts.append(_system_draft(kept.family, mass, situation))
+        drafts.append(_system_draft(kept, situation))
     return drafts
 
 
-def _system_draft(family: Family, mass: NDArray[np.float64], situation: Situation) -> Draft:
-    """Draft running the system as it is: it may turn out that nothing is wrong."""
-    failing = mass.copy()
-    failing[0] = 0.0
+def _system_draft(kept: Kept, situation: Situation) -> Draft:
+    """Draft running the system as it is: it may turn out that nothing is wrong.
+
+    It fails, or it works and what will stop it again is still there; then the run did not tell.
+    """
+    family = kept.family
+    works = family.works[kept.worlds]
+    unsolved = kept.by_needs(kept.chance[:, None] * np.stack([~works, works], axis=1))
+    unsolved[:, 0] = 0.0
     ready = Preparation((), 0.0, situation)
     cost = family.proof_minutes * family.dollars_per_minute
-    title = "Run the system and prove that it works"
-    return Draft("prove", SYSTEM, title, cost, ready, failing[None, :])
+    return Draft("prove", SYSTEM, "Run the system and prove that it works", cost, ready, unsolved)
 
 
 def _repair_draft(

@@ -37,7 +37,8 @@ class Standing:
     proven
         The system was last seen working, by its verdict or by a proof check.
     may_run
-        Running the system as it is may be proposed.
+        Running the system as it is may be proposed: it was not run yet as it is now, or it failed
+        and all that was seen since says that it should work.
     owed
         Dollars of the proof checks still owed.
     to_run
@@ -60,11 +61,13 @@ def standing_of(kept: Kept, belief: Belief, situation: Situation) -> Standing:
     untried = belief.verdict is None and not proven
     least = RUN_ON_PHONE if situation.on_phone else 1.0 - SOLVED
     known = [family.checks[c].minutes for c in situation.unproven if c in family.checks]
+    lasts = float(kept.chance[family.lasts[kept.worlds]].sum())
+    open_to_run = (untried and works >= least) or (not proven and lasts >= SOLVED)
     return Standing(
         situation=situation,
-        lasts=float(kept.chance[family.lasts[kept.worlds]].sum()),
+        lasts=lasts,
         proven=proven,
-        may_run=untried and SYSTEM not in situation.deferred | situation.done and works >= least,
+        may_run=open_to_run and SYSTEM not in situation.deferred | situation.done,
         owed=sum(known) * family.dollars_per_minute,
         to_run=works * family.proof_minutes * family.dollars_per_minute if untried else 0.0,
     )

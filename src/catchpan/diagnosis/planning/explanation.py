@@ -102,7 +102,7 @@ def answer_bits(forecasts: tuple[Forecast, ...]) -> float:
 def _why(plan: Plan, after: float) -> list[str]:
     step = plan.steps[0]
     cost = f"It costs about ${step.own_cost:.0f} now"
-    lines = [f"{cost}; from there to the proven fix about ${step.cost_after:.0f} are expected."]
+    lines = [f"{cost}; from there to the proven fix at most about ${step.cost_after:.0f}."]
     saved = plan.repair_now - step.total_cost
     if step.kind in ("ask", "look", "measure") and saved > 0.5:
         lines.append(f"Going on without any further look would cost about ${saved:.0f} more.")

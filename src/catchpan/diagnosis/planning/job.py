@@ -17,7 +17,7 @@ from catchpan.diagnosis.planning.planner import Plan, plan
 from catchpan.diagnosis.planning.practice import Practice
 from catchpan.diagnosis.planning.safety_order import prepare
 from catchpan.diagnosis.planning.situation import Situation
-from catchpan.diagnosis.planning.worthwhile import not_worthwhile
+from catchpan.diagnosis.planning.worthwhile import not_worthwhile, premature_repairs
 from catchpan.diagnosis.worlds.family import CONSEQUENCE, PHONE
 from catchpan.units.errors import UnknownName
 
@@ -44,8 +44,10 @@ class Job:
 
     A repair of a root is offered again only where it seems to have missed, and never a third time.
     One that puts right what a root left behind (a fuse, a breaker, a full pan) waits until
-    something else was repaired: nobody puts in fuse after fuse. A proof that fails says that the
-    system does not work yet.
+    something else was repaired while the root that would bring it back is likelier there than not:
+    nobody puts in fuse after fuse, but a cool-down that was too short is made again. A proof that
+    fails says that the system does not work yet. A system seen to run is not run again before
+    something else is done to it.
 
     Parameters
     ----------
@@ -56,7 +58,7 @@ class Job:
     lasting
         Checks and repairs that a later repair does not call in question.
     waiting
-        Repairs that wait until something else was repaired.
+        Repairs that wait until something else was repaired, unless they seem to have missed.
     """
 
     belief: Belief
@@ -85,8 +87,15 @@ class Job:
         This is what a policy chooses in.
         """
         idle = not_worthwhile(self.belief, self.situation, self.practice)
-        put_off = self.situation.deferred | self.waiting | self.in_vain | idle
+        waiting = premature_repairs(self.belief, self._to_come_back) & self.waiting
+        put_off = self.situation.deferred | waiting | self.in_vain | idle
         return replace(self.situation, deferred=put_off)
+
+    @property
+    def _to_come_back(self) -> frozenset[str]:
+        """What the waiting repairs remove, and a root would bring back."""
+        fixed = (self.family.repairs[name].fixes for name in self.waiting)
+        return frozenset[str]().union(*fixed)
 
     @property
     def in_vain(self) -> frozenset[str]:
@@ -205,7 +214,10 @@ class Job:
         """
         if proof_id == SYSTEM:
             job = replace(self, minutes=self.minutes + self.family.proof_minutes)
-            return job if result == "too_close" else _judged(job, worked=result == "pass")
+            if result == "too_close":
+                return job
+            job = job.noted(SYSTEM) if result == "pass" else job
+            return _judged(job, worked=result == "pass")
         here = replace(self.situation, unproven=self.situation.unproven - {proof_id})
         if proof_id not in self.family.checks:
             raise UnknownName("proof", proof_id, self.family.checks)

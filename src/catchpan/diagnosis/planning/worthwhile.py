@@ -81,7 +81,7 @@ def _touched(family: Family) -> NDArray[np.float64]:
     return np.array(rows, dtype=np.float64).reshape(len(rows), len(family.worlds))
 
 
-@lru_cache(maxsize=4)
+@lru_cache(maxsize=32)
 def _undone(family: Family, returning: frozenset[str]) -> tuple[list[int], NDArray[np.float64]]:
     """Return the repairs of what arises at once, and where each would be undone by a root."""
     quick = [(k, r) for k, r in enumerate(family.repairs.values()) if r.fixes & returning]

@@ -19,6 +19,10 @@ class Home(Protocol):
         """Return the id of the answer somebody gives or reads, right or wrong."""
         ...
 
+    def number(self, check_id: str) -> float | None:
+        """Return the number read, where the check is weighed by it; None where by its answer."""
+        ...
+
     def try_repair(self, repair_id: str) -> bool:
         """Make a repair and say whether the system is seen to work afterwards."""
         ...

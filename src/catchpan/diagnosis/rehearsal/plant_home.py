@@ -20,6 +20,15 @@ if TYPE_CHECKING:
     from catchpan.diagnosis.rehearsal.luck import Luck
     from catchpan.diagnosis.rehearsal.unit import Unit
 
+ON_CIRCUIT: Final = "cycle"
+"""What is read off the running circuit; such numbers are weighed as they are."""
+
+READ_IN_STEPS: Final = 0.2
+"""An instrument is read to so many of its own spreads (assumed)."""
+
+SLIPS_BY: Final = 100.0
+"""A sensor off its pipe or a wrong port reads wrong by up to so many of those steps (assumed)."""
+
 BACK_IN_MINUTES: Final = 0.5
 """Chance that what arises within minutes is there again when a try is judged (assumed)."""
 
@@ -76,7 +85,30 @@ class PlantHome:
         chance = history_table(held, names, entry.answers)[0]
         return entry.answers[int(rng.choice(len(chance), p=chance))].id
 
+    def number(self, check_id: str) -> float | None:
+        """Return what an instrument on the running circuit shows [SI], right or wrong.
+
+        It is read in steps of a fifth of its own spread. None where the check takes an answer.
+        """
+        entry = self.unit.data.checks[check_id]
+        if entry.observe.quantity != ON_CIRCUIT:
+            return None
+        rng = self.luck.of(check_id, self.tries)
+        slips = rng.random() < (1.0 - entry.reliability.value) * self.departure.slip_factor
+        value = self._shown(entry, rng)
+        if value is None or not np.isfinite(value):
+            return None
+        step = READ_IN_STEPS * (entry.blur.value if entry.blur is not None else 0.0)
+        if slips:
+            value += SLIPS_BY * step * float(rng.uniform(-1.0, 1.0))
+        return round(value / step) * step if step > 0.0 else value
+
     def _physical(self, entry: CheckEntry, rng: np.random.Generator) -> str:
+        value = self._shown(entry, rng)
+        return ABSENT.id if value is None else _answer_of(entry.answers, value)
+
+    def _shown(self, entry: CheckEntry, rng: np.random.Generator) -> float | None:
+        """Return what is read, with the error of the instrument; None where nothing can be."""
         shows, noise = rng.random(), float(rng.standard_normal())
         conditions = self.conditions
         if not entry.complaint:
@@ -84,12 +116,10 @@ class PlantHome:
             if now_and_then and shows >= min(now_and_then.values()):
                 conditions = conditions.difference(now_and_then)
         value = self.unit.shows(entry.id, conditions)
-        if value is None:
-            return ABSENT.id
         blur = entry.blur.value if entry.blur is not None else 0.0
-        if np.isfinite(value):
+        if value is not None and np.isfinite(value):
             value += blur * (noise + self.departure.shared_bias * self._bias(entry.unit))
-        return _answer_of(entry.answers, value)
+        return value
 
     def _intermittent(self) -> dict[str, float]:
         faults = self.unit.data.faults
@@ -133,6 +163,8 @@ class PlantHome:
         value = self.unit.shows(proof_id, self.conditions)
         if value is None:
             return "too-close"
+        if entry.observe.quantity == ON_CIRCUIT:
+            value -= self.unit.sound[proof_id]
         spread = entry.uncertainty.value
         if np.isfinite(value):
             noise = float(rng.standard_normal())

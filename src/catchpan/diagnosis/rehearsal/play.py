@@ -112,6 +112,12 @@ class Play:
         else:
             self._spend(target, check.place, check.requires, check.minutes, check.group)
         self.record.hazard_dollars += check.hazard_cost
+        number = self.home.number(target)
+        if number is not None:
+            self._note(target, f"{number:.6g}")
+            value = Reading(target, value_si=number)
+            self.node = self.node.then(f"{number:.6g}", lambda job: job.read(value))
+            return
         answer = self.home.answer(target)
         self._note(target, answer)
         if check.outcome_index(answer) is None:

@@ -9,14 +9,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from catchpan.diagnosis.inference.aftermath import NO_CHANGE, WORKS
 from catchpan.diagnosis.inference.belief import PROOF_ERROR, Belief
 from catchpan.diagnosis.worlds.family import likelihood_table
 
 if TYPE_CHECKING:
     from collections.abc import Mapping
+
+    import numpy as np
 
     from catchpan.diagnosis.inference.belief import Reading
     from catchpan.diagnosis.rehearsal.luck import Luck
@@ -52,6 +52,10 @@ class TableHome:
         if found in {WORKS, NO_CHANGE}:
             self._move(self.puts_back.get(check_id, frozenset()))
         return found
+
+    def number(self, check_id: str) -> None:
+        """Return None: a table knows answers only."""
+        del check_id
 
     def prove(self, proof_id: str) -> str:
         """Return an answer of a proof drawn from its table."""
@@ -96,7 +100,7 @@ class TableHome:
 
     def _move(self, gone: frozenset[str]) -> None:
         target = int(self.family.targets(gone)[self.world])
-        self.world = target if target >= 0 else int(np.flatnonzero(self.family.other)[0])
+        self.world = target if target >= 0 else int(self.family.outside[self.world])
 
     def _judged(self, rng: np.random.Generator) -> bool:
         wrong = rng.random() < PROOF_ERROR

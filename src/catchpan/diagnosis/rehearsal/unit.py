@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
 from catchpan.catalog.system import archetype, blueprint, effect, faults_of
+from catchpan.diagnosis.rehearsal.departure import Departure
 from catchpan.diagnosis.worlds.compile_family import new_bench
 from catchpan.diagnosis.worlds.enumerate_worlds import chains
 from catchpan.diagnosis.worlds.working import seen_working
@@ -16,10 +17,9 @@ from catchpan.plant.parts.registry import TYPES
 from catchpan.plant.plant import Plant
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
     from catchpan.catalog.load import Catalog
-    from catchpan.diagnosis.rehearsal.departure import Departure
     from catchpan.diagnosis.worlds.bench import Bench, Conditions
     from catchpan.diagnosis.worlds.description import Description
     from catchpan.plant.blueprint import Blueprint, Effect
@@ -54,11 +54,19 @@ TRIES: Final = 30
 
 @dataclass
 class Unit:
-    """A plant with its own figures, on a bench of its own."""
+    """A plant with its own figures, on a bench of its own.
+
+    Parameters
+    ----------
+    sound
+        What a unit as the planner knows it shows in each probe when nothing is wrong: what proofs
+        of the running circuit are judged against.
+    """
 
     description: Description
     data: Catalog
     bench: Bench
+    sound: Mapping[str, float] = field(default_factory=dict)
 
     def shows(self, probe: str, conditions: Conditions) -> float | None:
         """Return what a probe shows under the conditions; None where there is nothing to see."""
@@ -110,11 +118,14 @@ def units(
         How many; without a spread they are all alike and one is enough.
     """
     spread = departure.plant_log_sd > 0.0 or departure.severity_log_sd > 0.0
+    usual = _unit(description, data, Departure(), np.random.default_rng(0))
+    shown = usual.bench.numbers([frozenset()])[0].tolist()
+    sound = dict(zip(usual.bench.probes, shown, strict=True))
     made: list[Unit] = []
     for k in range(TRIES * count):
         unit = _unit(description, data, departure, np.random.default_rng([seed, 1, k]))
         if unit.works(frozenset()):
-            made.append(unit)
+            made.append(replace(unit, sound=sound))
         if len(made) == (count if spread else 1):
             return tuple(made)
     raise RuntimeError(f"only {len(made)} of {TRIES * count} units work when nothing is wrong")
@@ -131,7 +142,7 @@ def _unit(
     }
     plant = Plant(_spread_out(plan, departure.plant_log_sd, rng), effects)
     demands = archetype(description.archetype, data).demands
-    return Unit(description, data, new_bench(plant, description, data, demands))
+    return Unit(description, data, new_bench(plant, description, data, demands, frozenset()))
 
 
 def _spread_out(plan: Blueprint, log_sd: float, rng: np.random.Generator) -> Blueprint:

@@ -98,9 +98,10 @@ class SettledWorlds:
 
 @dataclass
 class CheckCompiler:
-    """All checks and proofs over all settings; the last row is the world outside the library.
+    """All checks and proofs over all settings; the last rows are the worlds outside the library.
 
-    ``weights`` are the prior weights of all worlds but that one, in the settings' order.
+    There is one of these for each setting. ``weights`` are the prior weights of all other worlds,
+    in the settings' order.
     """
 
     description: Description
@@ -165,7 +166,8 @@ class CheckCompiler:
             place=check.place,
             minutes=check.minutes.value,
             outcomes=outcomes,
-            table=view.table(look, outcomes).astype(np.float32),
+            table=self._of_outside_too(view.table(look, outcomes)[~outside]).astype(np.float32),
+            keeps_outside=True,
             numeric=NumericReading(
                 np.where(outside, 0.0, mean),
                 np.where(outside, 1.0, total),
@@ -254,7 +256,7 @@ class CheckCompiler:
     ) -> NDArray[np.float32]:
         """One table over all settings and the world outside; absence is an answer of its own."""
         absent = any(r is None for r in rows)
-        blocks = []
+        blocks, possible = [], []
         for block, worlds in zip(rows, self.settled, strict=True):
             if block is None:
                 found = np.zeros((len(worlds.conditions), width + 1))
@@ -264,10 +266,33 @@ class CheckCompiler:
             else:
                 found = block
             blocks.append(found)
-        inside = normalised(np.vstack(blocks))
-        usual = self.weights @ inside / self.weights.sum()
-        outside = like_inside * usual + (1.0 - like_inside) / (width + absent)
-        return normalised(np.vstack([inside, outside])).astype(np.float32)
+            possible.append(
+                np.arange(found.shape[1]) == width
+                if block is None
+                else np.arange(found.shape[1]) < width
+            )
+        table = self._of_outside_too(np.vstack(blocks), np.array(possible), like_inside)
+        return normalised(table).astype(np.float32)
+
+    def _of_outside_too(
+        self,
+        inside: Table,
+        possible: NDArray[np.bool_] | None = None,
+        like_inside: float = OUTSIDE_LIKE_INSIDE,
+    ) -> Table:
+        """Add a row for the world outside of each setting: what the setting's faults show, blurred.
+
+        ``possible``, shape (settings, answers), says which answers a setting allows: what is not
+        there cannot be found, whatever is wrong.
+        """
+        ends = np.cumsum([len(worlds.conditions) for worlds in self.settled])
+        outside = []
+        for k, (end, worlds) in enumerate(zip(ends, self.settled, strict=True)):
+            mine = slice(end - len(worlds.conditions), end)
+            usual = self.weights[mine] @ inside[mine] / self.weights[mine].sum()
+            even = np.ones(inside.shape[1]) if possible is None else possible[k].astype(np.float64)
+            outside.append(like_inside * usual + (1.0 - like_inside) * even / even.sum())
+        return np.vstack([inside, outside])
 
     def _numeric(self, check: CheckEntry) -> NumericReading | None:
         if not check.unit or check.observe.quantity in {"history", "reset", "option"}:
@@ -280,11 +305,13 @@ class CheckCompiler:
             sound = float(shown[list(worlds.showing).index(frozenset())])
             means.append(shown)
             degrees.append(severity_spread(shown, sound, worlds.holds_any(self._graded)))
-        mean = np.concatenate([*means, [np.nan]])
+        mean = np.concatenate([*means, np.full(len(self.settled), np.nan)])
         dead = np.isnan(mean)
         blur = check.blur.value if check.blur is not None else 0.0
         spread = np.hypot(blur, INSTRUMENT_SHARE * np.where(np.isfinite(mean), np.abs(mean), 0.0))
-        spread = np.maximum(np.hypot(spread, np.concatenate([*degrees, [0.0]])), 1e-12)
+        spread = np.maximum(
+            np.hypot(spread, np.concatenate([*degrees, np.zeros(len(self.settled))])), 1e-12
+        )
         return NumericReading(np.where(dead, 0.0, mean), spread, dead, unit=check.unit)
 
     def _proof_of_panel(self, proof: ProofEntry) -> list[Table | None]:

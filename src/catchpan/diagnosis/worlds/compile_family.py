@@ -147,8 +147,10 @@ class _Compiler:
         at_worst = np.concatenate([seen_working(s.bench, s.conditions) for s in settled])
         silent = at_worst & [bool(w.roots) for w in worlds]
         known = weights_of_calls([w.roots for w in worlds], np.array(weights), silent)
-        worlds.append(World(frozenset({OTHER}), frozenset({OTHER}), 0))
-        outside = OTHER_SHARE * float(known.sum()) / (1.0 - OTHER_SHARE)
+        worlds += self._outside()
+        share = np.array(self.settings.weight) / np.sum(self.settings.weight)
+        outside = OTHER_SHARE / (1.0 - OTHER_SHARE) * float(known.sum()) * share
+        beyond = np.zeros(len(outside), dtype=np.bool_)
         panels = panels_of(self.description, self.data, settled)
         checks = CheckCompiler(
             self.description, self.data, self.settings.kept, settled, known, panels
@@ -164,15 +166,19 @@ class _Compiler:
             dollars_per_minute=self.costs.dollars_per_minute,
             call_back_dollars=self.costs.call_back_dollars,
             repair_still_owed=True,
-            working=np.append(working, np.False_),
-            lasting=np.append(lasting, np.False_),
-            struggling=np.append(struggling, np.False_),
+            working=np.append(working, beyond),
+            lasting=np.append(lasting, beyond),
+            struggling=np.append(struggling, beyond),
             panels=panels,
             group_minutes=self._groups(),
             group_after={g.id: g.after for g in self.data.groups.values() if g.after},
             harmless=frozenset.intersection(*(self._harmless(b) for b in self.benches)),
             cut_mass=1.0 - (1.0 - self.settings.cut_mass) * (1.0 - cut_pairs * PAIR_SHARE),
         )
+
+    def _outside(self) -> list[World]:
+        """Return a world outside the library for each way the system may be built."""
+        return [World(frozenset({OTHER}), frozenset({OTHER}), k) for k in range(len(self.benches))]
 
     @cached_property
     def _seen_share(self) -> dict[str, float]:
@@ -292,8 +298,16 @@ def _runs_on(bench: Bench, sets: Sequence[Conditions]) -> NDArray[np.bool_]:
     return seen_working(bench, grown(bench, sets))
 
 
+NOT_PROBED: Final = frozenset({"history", "reset", "option"})
+ON_PANELS: Final = frozenset({"cycle"})
+
+
 def new_bench(
-    plant: Plant, description: Description, data: Catalog, demands: Sequence[str]
+    plant: Plant,
+    description: Description,
+    data: Catalog,
+    demands: Sequence[str],
+    left_out: frozenset[str] = ON_PANELS,
 ) -> Bench:
     """Put a plant on a bench with every probe it has a place for.
 
@@ -307,6 +321,8 @@ def new_bench(
         Checks, proofs and consequences.
     demands : sequence of str
         Demands the archetype knows.
+    left_out : frozenset of str, optional
+        Quantities that are not read one by one; by default those a family keeps on its panels.
     """
     signals: set[str] = set()
     for demand in demands:
@@ -320,7 +336,7 @@ def new_bench(
     physical = {
         name: probe
         for name, probe in probes.items()
-        if probe.observe.quantity not in {"history", "reset", "option", "cycle"}
+        if probe.observe.quantity not in NOT_PROBED | left_out
         and probe.demand in demands
         and probe.fits(plant, frozenset(signals))
     }

@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from catchpan.diagnosis.worlds.panel_quantity import PanelLook
 
 OTHER: Final = "none-of-these"
-"""Condition and root of the one world that stands for everything outside the library."""
+"""Condition and root of the worlds that stand for everything outside the library."""
 
 LIKELIHOOD_FLOOR: Final = 1e-6
 """No reading is impossible in any world: an instrument or a person can always be wrong."""
@@ -150,11 +150,9 @@ class CheckModel:
     proof
         An acceptance test: proposed only where a repair still owes it.
     keeps_outside
-        The table's row for the world outside the library is meant as it stands; otherwise every
-        answer is equally likely there.
+        Rows of worlds outside the library are meant as they stand; else all answers are alike.
     look
-        What it reads off the panel of the running circuit, if it does: such readings go together,
-        and ``Belief.table`` says what to expect once some are taken.
+        What it reads off the panel of the running circuit: ``Belief.table`` says what to expect.
     """
 
     id: str
@@ -324,8 +322,14 @@ class Family:
 
     @cached_property
     def other(self) -> NDArray[np.bool_]:
-        """Shape (n_worlds,): is this the world outside the library."""
+        """Shape (n_worlds,): is this a world outside the library; each setting has one."""
         return np.array([OTHER in w.conditions for w in self.worlds], dtype=np.bool_)
+
+    @cached_property
+    def outside(self) -> NDArray[np.intp]:
+        """Shape (n_worlds,): the world outside the library in the same setting, else -1."""
+        at = {self.worlds[i].setting: i for i in np.flatnonzero(self.other).tolist()}
+        return np.array([at.get(w.setting, -1) for w in self.worlds], dtype=np.intp)
 
     @cached_property
     def needs(self) -> tuple[frozenset[str], ...]:
@@ -360,10 +364,9 @@ class Family:
         found = self.index.get((left, start.setting))
         if found is None:
             same_roots = self._by_roots.get((start.roots - fixes, start.setting), ())
-            alike = [i for i in same_roots if self.worlds[i].conditions.isdisjoint(fixes)]
-            found = min(
-                alike, key=lambda i: (len(self.worlds[i].conditions ^ left), i), default=None
-            )
+            alike = (i for i in same_roots if self.worlds[i].conditions.isdisjoint(fixes))
+            far = ((len(self.worlds[i].conditions ^ left), i) for i in alike)
+            found = min(far, default=(0, None))[1]
         if found is None or self.worlds[found].calm == start.calm:
             return found
         return int(self.twin[found])
@@ -379,7 +382,7 @@ class Family:
     def targets(self, fixes: frozenset[str]) -> NDArray[np.intp]:
         """Shape (n_worlds,): ``after_repair`` of every world, -1 where the target is absent."""
         result = np.arange(len(self.worlds), dtype=np.intp)
-        columns = [j for j, c in enumerate(self.conditions) if c in fixes]
+        columns = np.isin(self.conditions, list(fixes))
         for i in np.flatnonzero(self.membership[:, columns].any(axis=1)):
             target = self.after_repair(int(i), fixes)
             result[i] = -1 if target is None else target
@@ -387,10 +390,7 @@ class Family:
 
 
 def likelihood_table(family: Family, check: CheckModel) -> NDArray[np.float64]:
-    """P(outcome | world), shape (n_worlds, n_outcomes): floored, and even in the OTHER world.
-
-    Rows sum to 1 in double precision.
-    """
+    """P(outcome | world), shape (n_worlds, n_outcomes): floored; rows sum to 1 as doubles."""
     table = np.maximum(check.table.astype(np.float64), LIKELIHOOD_FLOOR)
     table /= table.sum(axis=1, keepdims=True)
     if not check.keeps_outside:

@@ -20,6 +20,9 @@ RESET_LABELS = (
     "No change",
 )
 
+PROOF_RELIABILITY = 0.98
+"""A proof is read wrongly, or off the wrong terminal, as seldom as any measurement (assumed)."""
+
 _erf = np.vectorize(math.erf, otypes=[np.float64])
 
 
@@ -139,16 +142,31 @@ def reset_table(
 
 
 def proof_table(shown: Table, proof: ProofEntry) -> Table:
-    """P(pass, fail, too close | world): too close where the uncertainty covers the limit."""
+    """P(pass, fail, too close | world), with people's mistakes mixed in.
+
+    What is read scatters by the proof's uncertainty about what the plant shows, and is too close
+    to call where it lies within that uncertainty of a limit.
+    """
     spread = proof.uncertainty.value
-    low = normal_below(proof.low, shown, spread) if proof.low is not None else 0.0
-    passing = np.asarray(normal_below(proof.high, shown, spread) - low)
-    close = np.zeros(len(shown))
-    for limit in (proof.low, proof.high):
-        if limit is not None and spread > 0.0:
-            close += np.abs(shown - limit) < spread
-    close = np.minimum(close, 1.0) * 0.6
-    return normalised(np.stack([passing * (1 - close), (1 - passing) * (1 - close), close], axis=1))
+
+    def read_in(low: float | None, high: float | None) -> Table:
+        below = normal_below(low, shown, spread) if low is not None else 0.0
+        return np.maximum(normal_below(high, shown, spread) - below, 0.0)
+
+    low = None if proof.low is None else proof.low + spread
+    high = None if proof.high is None else proof.high - spread
+    passing = np.zeros(len(shown)) if _crossed(low, high) else read_in(low, high)
+    failing = np.zeros(len(shown))
+    if proof.low is not None:
+        failing += read_in(None, proof.low - spread)
+    if proof.high is not None:
+        failing += read_in(proof.high + spread, None)
+    close = np.maximum(1.0 - passing - failing, 0.0)
+    return with_mistakes(np.stack([passing, failing, close], axis=1), PROOF_RELIABILITY)
+
+
+def _crossed(low: float | None, high: float | None) -> bool:
+    return low is not None and high is not None and low >= high
 
 
 def hazard_dollars(hazards: Sequence[str], weights: Mapping[str, float]) -> float:

@@ -64,7 +64,7 @@ class Panel:
     group_start : array, shape (groups,)
         First node of each group.
     group_of : array, shape (worlds,)
-        Group of each world; -1 for the world outside the library.
+        Group of each world; -1 for those outside the library.
     usual : Weather
         What is known of the weather before anything is read.
     """
@@ -88,7 +88,7 @@ class Panel:
         return np.repeat(np.arange(len(sizes)), sizes)
 
     def by_world(self, by_group: Array, outside: Array | float) -> Array:
-        """Spread what was found for groups over the worlds; ``outside`` for the world outside."""
+        """Spread what was found for groups over the worlds; ``outside`` for those outside."""
         found = by_group[np.maximum(self.group_of, 0)]
         found[self.group_of < 0] = outside
         return np.asarray(found)

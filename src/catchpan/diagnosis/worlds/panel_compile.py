@@ -65,7 +65,7 @@ def panels_of(
 ) -> dict[str, Panel]:
     """Return the panel of each demand that some check reads, if the circuit serves it.
 
-    A last world is the one outside the library.
+    The last worlds are those outside the library, one for each setting.
     """
     read = {c.observe.demand for c in data.checks.values() if c.observe.quantity == "cycle"}
     heats = circuit_of(settled[0].bench.plant).plate.heat_pump
@@ -96,7 +96,7 @@ class _Compiler:
     _groups: dict[tuple[tuple[int, float], ...], int] = field(default_factory=dict)
 
     def panel(self, settled: Sequence[SettledWorlds]) -> Panel:
-        group_of = np.concatenate([*(self._groups_of(w) for w in settled), [-1]])
+        group_of = np.concatenate([*(self._groups_of(w) for w in settled), [-1] * len(settled)])
         nodes = [node for group in self._groups for node in group]
         sizes = [len(group) for group in self._groups]
         keys = list(self._states)

@@ -194,8 +194,13 @@ class PanelView:
         np.add.at(total, self.panel.node_group, weight)
         return np.asarray(weight / np.maximum(total, 1e-300)[self.panel.node_group])
 
-    def table(self, look: PanelLook, outcomes: Sequence[Outcome]) -> Array:
-        """P(answer | world) of a look given the readings taken, shape (worlds, answers)."""
+    def table(
+        self, look: PanelLook, outcomes: Sequence[Outcome], outside: Array | None = None
+    ) -> Array:
+        """P(answer | world) of a look given the readings taken, shape (worlds, answers).
+
+        ``outside``: rows of the worlds outside the library; without it every answer alike.
+        """
         mean, spread = self._next(look)
         below = np.stack([self._below(look, o.high, mean, spread) for o in outcomes], axis=1)
         low = np.stack([self._below(look, o.low, mean, spread, low=True) for o in outcomes], axis=1)
@@ -204,7 +209,8 @@ class PanelView:
         by_group = np.zeros((len(self.panel.group_start), len(outcomes)))
         np.add.at(by_group, self.panel.node_group, share)
         by_group = with_mistakes(by_group, look.reliability)
-        return self.panel.by_world(by_group, 1.0 / len(outcomes))
+        beyond = 1.0 / len(outcomes) if outside is None else outside
+        return self.panel.by_world(by_group, beyond)
 
     def _below(
         self, look: PanelLook, limit: float | None, mean: Array, spread: Array, *, low: bool = False
