@@ -2,6 +2,7 @@
 
 import type { ComponentChild } from "preact";
 import { useState } from "preact/hooks";
+import { callPath, go } from "../app/route.ts";
 import { AirDrawing } from "../draw/air.tsx";
 import { DrainDrawing } from "../draw/drain.tsx";
 import { LadderDrawing } from "../draw/ladder.tsx";
@@ -27,12 +28,17 @@ const KINDS: readonly (readonly [Kind, string])[] = [
 /** What stays chosen while the person goes back and forth. */
 let lastKind: Kind = "wiring";
 
-export function DrawingsPage({ guide }: { readonly guide: Guide }) {
-  const [kind, setKind] = useState<Kind>(lastKind);
-  const choose = (chosen: string): void => {
-    lastKind = chosen as Kind;
-    setKind(lastKind);
-  };
+interface Props {
+  readonly guide: Guide;
+  /** What to show, as the address has it; empty for what was shown last. */
+  readonly shown: string;
+}
+
+export function DrawingsPage({ guide, shown }: Props) {
+  const named = KINDS.find(([kind]) => kind === shown);
+  if (named !== undefined) lastKind = named[0];
+  const kind = lastKind;
+  const choose = (chosen: string): void => go(callPath(guide.state.callId, "drawings", chosen));
   return (
     <>
       <Heading>Drawings</Heading>
