@@ -46,6 +46,9 @@ PAGES: Final = {
 }
 """Every page by the name of its picture: its address, and what is there once it is drawn."""
 
+COMPILING: Final = "One moment"
+"""The heading of a call that is still being worked out."""
+
 SETTLED_MS: Final = 400
 PATIENCE_MS: Final = 180_000
 SAVES_DATA: Final = (
@@ -64,6 +67,7 @@ def pictures(
         page.goto("about:blank")
         page.goto(f"{base}{path}", wait_until="load")
         page.locator(drawn).first.wait_for()
+        page.get_by_role("heading", name=COMPILING).wait_for(state="detached")
         page.wait_for_timeout(SETTLED_MS)
         tall = int(page.evaluate("document.documentElement.scrollHeight"))
         if size is not None:
