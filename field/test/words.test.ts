@@ -1,6 +1,6 @@
 import { describe, expect, it } from "vitest";
 import { crc32 } from "../src/engine/crc32.ts";
-import { FORM as ARRANGEMENT, UnusableCompiledCall, readCompiledCall } from "../src/engine/compiled_call.ts";
+import { FORM as NUMBERED, UnusableCompiledCall, readCompiledCall } from "../src/engine/compiled_call.ts";
 import { rounded } from "../src/engine/expected.ts";
 import { percent, readNumber, spanWords } from "../src/words/numbers.ts";
 import { likeness } from "../src/words/symptoms.ts";
@@ -78,10 +78,10 @@ describe("a compiled call that is none", () => {
   };
   it.each([
     ["too short", new ArrayBuffer(3), /not a compiled call/, /Load the call again/],
-    ["something else", head("SOMETHNG", ARRANGEMENT), /not a compiled call/, /Load the call again/],
-    ["newer", head("CATCHPAN", ARRANGEMENT + 1), /newer catchpan/, /updates itself/],
-    ["older", head("CATCHPAN", ARRANGEMENT - 1), /older catchpan/, /Load the call again/],
-    ["cut off", head("CATCHPAN", ARRANGEMENT), /cut off or damaged/, /Load the call again/],
+    ["something else", head("SOMETHNG", NUMBERED), /not a compiled call/, /Load the call again/],
+    ["newer", head("CATCHPAN", NUMBERED + 1), /newer catchpan/, /updates itself/],
+    ["older", head("CATCHPAN", NUMBERED - 1), /older catchpan/, /Load the call again/],
+    ["cut off", head("CATCHPAN", NUMBERED), /cut off or damaged/, /Load the call again/],
   ])("%s: refused with a way out", (_, bytes, problem, wayOut) => {
     try {
       readCompiledCall(bytes);

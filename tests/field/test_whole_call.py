@@ -8,16 +8,29 @@ import pytest
 
 from catchpan.calls.trail import fold
 from tests.field.demo_call import DemoCall
+from tests.field.device import PATIENCE_MS
 from tests.web.browsing import SIZES
 
 if TYPE_CHECKING:
     from collections.abc import Callable
 
+    from catchpan.calls.state import CallState
     from tests.field.device import Device
     from tests.field.small_shop import Server
 
 pytestmark = pytest.mark.xdist_group("field app")
 ROOTS = {"low-voltage/short-yc-outdoor", "capacitor/herm-open"}
+
+
+def _closed(device: Device, server: Server) -> CallState:
+    """Return the one call as the server knows it, once it is told of the end, or as it is then."""
+    for _ in range(PATIENCE_MS // 250):
+        (line,) = server.shop.book.store.calls()
+        state = fold(server.shop.book.trail(line.call_id))
+        if state.closed is not None:
+            break
+        device.page.wait_for_timeout(250)
+    return state
 
 
 @pytest.mark.parametrize("size", SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
@@ -43,9 +56,7 @@ def test_the_demo_call_from_complaint_to_summary(
         device.tab(name)
         assert device.findings() == [], name
     assert device.complaints.found == []
-    device.page.wait_for_timeout(500)
-    (line,) = server.shop.book.store.calls()
-    state = fold(server.shop.book.trail(line.call_id))
+    state = _closed(device, server)
     assert state.closed is not None
     assert state.closed.outcome == "fixed"
     assert set(state.closed.causes) & ROOTS
@@ -78,9 +89,7 @@ def test_without_signal_from_the_arrival_on_and_after_the_browser_was_closed(
     server.start()
     device.context.set_offline(False)
     device.page.locator(".signal.there").wait_for()
-    device.page.wait_for_timeout(1000)
-    (line,) = server.shop.book.store.calls()
-    state = fold(server.shop.book.trail(line.call_id))
+    state = _closed(device, server)
     assert state.closed is not None
     said = [e for e in state.timeline if e.body.kind != "call_opened"]
     assert len(said) + 1 == entered  # the opening is one line of what is known

@@ -20,7 +20,8 @@ export function afterRepair(belief: Belief, repairId: string, worked: boolean | 
 
 /**
  * The belief after something that tripped or blew was put back once and watched: what is gone then,
- * and what came of it. Where it tripped or blew again, all is as it was.
+ * and what came of it. Where it tripped or blew again, all is as it was; where not, the system has
+ * still to be run and judged.
  */
 export function afterPuttingBack(
   belief: Belief,
@@ -33,7 +34,7 @@ export function afterPuttingBack(
   belief.probabilities().forEach((share, w) => {
     moved[target[w]! >= 0 ? target[w]! : w]! += share;
   });
-  return belief.startedWith(moved).judged(outcomeId === WORKS);
+  return belief.startedWith(moved).judged(null);
 }
 
 /** Mindful that a new fuse blows again while the short is still there. */

@@ -7,7 +7,7 @@ import { likelihoodTable } from "./likelihood.ts";
 import { isOfPanel, panelViews } from "./panel_reading.ts";
 import type { PanelView } from "./panel_view.ts";
 import type { Reading } from "./reading.ts";
-import { UnknownReading, knownCheck, logLikelihood } from "./reading.ts";
+import { UnknownReading, knownCheck, logLikelihood, outcomePosition } from "./reading.ts";
 
 export { UnknownReading, answered, knownCheck, measured, outcomePosition } from "./reading.ts";
 export type { Reading, Reporter } from "./reading.ts";
@@ -110,11 +110,18 @@ export class Belief {
   private addAnswers(moment: readonly Reading[], total: Float64Array): void {
     const { family } = this;
     for (const repeats of byCheck(moment.filter((reading) => !isOfPanel(family, reading)))) {
-      const table = this.table(knownCheck(family, repeats[0]!.checkId));
+      const check = knownCheck(family, repeats[0]!.checkId);
+      const table = this.table(check);
+      const before = this.earlier.findLast(({ checkId }) => checkId === check.id);
+      const { outsideWorlds } = family;
+      const held = outsideWorlds.map((w) => total[w]!);
       for (const reading of repeats) {
         const { row, logs } = logLikelihood(family, reading, table);
         for (let w = 0; w < total.length; w++) total[w]! += logs[row[w]!]! / repeats.length;
       }
+      if (before === undefined) continue;
+      const again = repeats.reduce((sum, now) => sum + asBefore(family, check, before, now), 0);
+      outsideWorlds.forEach((w, k) => (total[w] = held[k]! + again / repeats.length));
     }
   }
 
@@ -144,7 +151,7 @@ export class Belief {
     }
     let found = this.tables.get(check.id);
     if (found === undefined) {
-      found = view.table(check.look, check.outcomes);
+      found = view.table(check.look, check.outcomes, likelihoodTable(this.family, check));
       this.tables.set(check.id, found);
     }
     return found;
@@ -202,6 +209,13 @@ export class Belief {
     const start = this.start.map((value, w) => value + Math.log(chance[w]!));
     return this.with({ start, verdict: worked });
   }
+}
+
+/** Log of the chance of a reading outside the library where the check was read before. */
+function asBefore(family: Family, check: Check, before: Reading, now: Reading): number {
+  const { STAYS } = family.constants;
+  const same = outcomePosition(check, before) === outcomePosition(check, now);
+  return Math.log((1 - STAYS) / check.outcomes.length + (same ? STAYS : 0));
 }
 
 /** The chance that somebody who ran the system says so, in every world. */
@@ -265,14 +279,13 @@ export function byCode(a: string, b: string): number {
   return a < b ? -1 : a > b ? 1 : 0;
 }
 
-/** Pushes the weights through a repair; the share without a target goes to OTHER. */
+/** Pushes the weights through a repair; a share without a target goes outside the library. */
 function pushed(
   family: Family,
   weights: Float64Array,
   target: Int32Array,
   success: number,
 ): { moved: Float64Array; lost: number } {
-  const outside = family.other.indexOf(1);
   const moved = new Float64Array(weights.length);
   let lost = 0;
   for (let w = 0; w < weights.length; w++) {
@@ -280,7 +293,7 @@ function pushed(
     let to = target[w]!;
     if (to < 0) {
       lost += share;
-      to = outside >= 0 ? outside : w;
+      to = family.outside[w]! >= 0 ? family.outside[w]! : w;
     }
     moved[to]! += success * share;
     moved[w]! += (1 - success) * share;

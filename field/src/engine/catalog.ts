@@ -165,6 +165,10 @@ export interface CatalogWords {
   readonly precautions: readonly Precaution[];
   readonly never: readonly string[];
   readonly danger: Readonly<Record<string, readonly string[]>>;
+  /** What technicians call a part, by the type of its component. */
+  readonly parts: Readonly<Record<string, string>>;
+  /** The same of parts without a place in the wiring. */
+  readonly unwired: Readonly<Record<string, string>>;
   readonly acts: {
     readonly switch_off: string;
     readonly discharge: string;
@@ -183,8 +187,6 @@ export interface CatalogFile {
   readonly proofs: readonly ProofEntry[];
   readonly faults: readonly FaultEntry[];
   readonly hazards: readonly HazardEntry[];
-  /** What technicians call the parts. */
-  readonly parts: Readonly<Record<string, string>>;
   readonly symptoms: SymptomIndex;
   readonly words: CatalogWords;
 }
@@ -199,8 +201,6 @@ export interface Catalog {
   readonly proofs: ReadonlyMap<string, ProofEntry>;
   readonly faults: ReadonlyMap<string, FaultEntry>;
   readonly hazards: ReadonlyMap<string, HazardEntry>;
-  /** What technicians call the parts. */
-  readonly parts: Readonly<Record<string, string>>;
   readonly symptoms: SymptomIndex;
   readonly words: CatalogWords;
 }
@@ -215,7 +215,6 @@ export function readCatalog(file: CatalogFile): Catalog {
     proofs: byId(file.proofs),
     faults: byId(file.faults),
     hazards: byId(file.hazards),
-    parts: file.parts,
     symptoms: file.symptoms,
     words: file.words,
   };

@@ -130,7 +130,7 @@ interface Header {
     readonly kinds: Readonly<Record<string, string>>;
     readonly harmless: readonly string[];
     readonly settings: readonly Readonly<Record<string, string>>[];
-    readonly other: number;
+    readonly other: readonly number[];
     readonly cut_mass: number;
   };
   readonly checks: readonly CheckHead[];
@@ -319,7 +319,7 @@ function familyOf(header: Header, arrays: Arrays): Family {
     struggling: arrays.u8("struggling"),
     panels: panelsOf(header.circuit, arrays, constants),
     askedBack: header.questions,
-    otherAt: worlds.other,
+    outsideWorlds: worlds.other,
     checks: header.checks.map((check) => checkOf(check, arrays)),
     repairs: header.repairs,
     places: header.places,

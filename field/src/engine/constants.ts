@@ -9,6 +9,7 @@ const NAMES = {
   SLIP: "panel_likelihood.slip",
   PROOF_ERROR: "belief.proof_error",
   TAKEN_FOR_WORKING: "belief.taken_for_working",
+  STAYS: "belief.stays",
   COMES_BACK: "aftermath.comes_back",
   THRESHOLD_SPREADS: "conflict.threshold_spreads",
   THRESHOLD_NATS: "conflict.threshold_nats",

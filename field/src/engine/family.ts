@@ -104,8 +104,8 @@ export interface FamilyParts {
   readonly panels: ReadonlyMap<string, Panel>;
   /** What is asked back about readings of the circuit that cannot be. */
   readonly askedBack: AskedBack;
-  /** Position of the world outside the library, or -1. */
-  readonly otherAt: number;
+  /** Positions of the worlds outside the library; each setting has one. */
+  readonly outsideWorlds: readonly number[];
   readonly dollarsPerMinute: number;
   readonly callBackDollars: number;
   readonly cutMass: number;
@@ -126,6 +126,8 @@ export interface Family extends Omit<FamilyParts, "checks" | "repairs" | "places
   readonly places: ReadonlyMap<string, Place>;
   readonly column: ReadonlyMap<string, number>;
   readonly other: Uint8Array;
+  /** The world outside the library in the same setting; -1 where there is none. */
+  readonly outside: Int32Array;
   /** The same world in its other state; itself where it has only one. */
   readonly twin: Int32Array;
   /** Log of the share of moments at which a world is in its state. */
@@ -148,12 +150,13 @@ export function makeFamily(parts: FamilyParts): Family {
     (name) => parts.kinds.get(name) === LATENT || parts.harmless.has(name),
   );
   const other = new Uint8Array(size);
-  if (parts.otherAt >= 0) other[parts.otherAt] = 1;
+  for (const w of parts.outsideWorlds) other[w] = 1;
   const twin = twinsOf(parts);
   return {
     ...parts,
     size,
     other,
+    outside: outsideOf(parts),
     twin,
     logState: logStates(parts.logPrior, twin),
     column: new Map(parts.conditions.map((name, j) => [name, j])),
@@ -162,6 +165,11 @@ export function makeFamily(parts: FamilyParts): Family {
     repairs: new Map(parts.repairs.map((repair) => [repair.id, repair])),
     places: new Map(parts.places.map((place) => [place.id, place])),
   };
+}
+
+function outsideOf({ setting, outsideWorlds }: FamilyParts): Int32Array {
+  const at = new Map(outsideWorlds.map((w) => [setting[w]!, w]));
+  return Int32Array.from(setting, (s) => at.get(s) ?? -1);
 }
 
 function twinsOf({ holds, setting, calm }: FamilyParts): Int32Array {

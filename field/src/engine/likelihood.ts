@@ -68,7 +68,7 @@ export function rowsWithOutside(
   let row = outsides.get(own);
   if (row === undefined) {
     row = Uint16Array.from(own);
-    if (family.otherAt >= 0) row[family.otherAt] = count;
+    for (const w of family.outsideWorlds) row[w] = count;
     outsides.set(own, row);
   }
   return row;

@@ -87,20 +87,27 @@ export class PanelView {
     });
   }
 
-  /** P(answer | world) of a look given the readings taken. */
-  table(look: PanelLook, outcomes: readonly Outcome[]): Likelihoods {
+  /**
+   * P(answer | world) of a look given the readings taken. Outside the library it is as `unread` says:
+   * those worlds have their rows there.
+   */
+  table(look: PanelLook, outcomes: readonly Outcome[], unread: Likelihoods): Likelihoods {
     const { panel } = this;
     const width = outcomes.length;
     const byState = this.answersByState(look, outcomes);
     const share = this.nodeShare;
     const groups = panel.groupStart.length;
-    const rows = new Float64Array((groups + 1) * width).fill(1 / width, groups * width);
+    const beyond = rowsOutside(panel, unread);
+    const rows = new Float64Array((groups + beyond.length) * width);
+    beyond.forEach(({ own }, k) => rows.set(own, (groups + k) * width));
     this.eachNode((node, group) => {
       const from = panel.nodeState[node]! * width;
       for (let c = 0; c < width; c++) rows[group * width + c]! += share[node]! * byState[from + c]!;
     });
     for (let g = 0; g < groups; g++) this.mistaken(rows.subarray(g * width, (g + 1) * width), look);
-    return likelihoodsOf(width, rows, panel.groupOf);
+    const row = Uint16Array.from(panel.groupOf);
+    beyond.forEach(({ world }, k) => (row[world] = groups + k));
+    return likelihoodsOf(width, rows, row);
   }
 
   /** Mean and spread of a look in a world (SI), the instrument's included; null outside. */
@@ -356,6 +363,20 @@ export class PanelView {
     }
     for (let c = 0; c < row.length; c++) row[c]! /= sum;
   }
+}
+
+/** The worlds a panel does not reach, each with its row of a table. */
+function rowsOutside(
+  { groupOf, groupStart }: Panel,
+  { columns, rows, row }: Likelihoods,
+): { readonly world: number; readonly own: Float64Array }[] {
+  const found: { world: number; own: Float64Array }[] = [];
+  groupOf.forEach((group, world) => {
+    if (group < groupStart.length) return;
+    const at = row[world]! * columns;
+    found.push({ world, own: rows.subarray(at, at + columns) });
+  });
+  return found;
 }
 
 /** Leaves out what was worked out from two other readings that are there themselves. */

@@ -4,7 +4,7 @@ import { callPath } from "../app/route.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Bodies } from "../trail/body.ts";
 import { entriesOf } from "../trail/state.ts";
-import { capital, causeWords } from "../words/acts.ts";
+import { capital, causeWords, partWords } from "../words/acts.ts";
 import { checkTitle, readingWords } from "../words/event_words.ts";
 import { dollars, percent } from "../words/numbers.ts";
 import { Heading, Shares } from "./parts.tsx";
@@ -72,7 +72,7 @@ function ByPart({ guide }: { readonly guide: Guide }) {
           return (
             <li key={id}>
               <div class="name">
-                <strong>{capital(data.parts[id] ?? id.replaceAll("_", " "))}</strong>
+                <strong>{capital(partWords(data, id))}</strong>
                 <strong>{percent(probability)}</strong>
               </div>
               <p class="quiet">

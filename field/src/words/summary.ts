@@ -154,11 +154,13 @@ export function homeownerSummary(guide: Guide): string[] {
   return [...new Set(lines)];
 }
 
-/** Says what was wrong: the very fault where it is sure enough, else the work. */
+/** Says what was wrong: the very fault where it is sure enough, else the part, else the work. */
 function plainCause(guide: Guide, { cause, repairId }: Found): string {
   const fault = cause === null ? undefined : guide.data.faults.get(cause.id);
   if (fault === undefined || cause === null) return "";
   if (cause.probability >= guide.family.constants.NAMED) return `What was wrong: ${fault.plain}`;
+  const part = fault.family === "setting" ? undefined : guide.data.words.parts[fault.component];
+  if (part !== undefined) return `What was wrong: the ${part} had failed.`;
   const title = guide.data.repairs.get(repairId)?.title ?? repairId;
   return `What was wrong: something that was put right by this: ${small(title)}.`;
 }

@@ -43,6 +43,9 @@ STEPS: Final = 4
 
 BUDGET: Final = FULL
 """How far to look ahead on a call, here and on the phone alike, so that both choose the same step.
+
+The phone can afford all of it (``benchmarks/field_app.md``); twice as much would take a step in the
+slowest twentieth past the 50 ms a person does not notice.
 """
 
 SIZE: Final = Size(settings=8, pairs=1500)

@@ -57,12 +57,13 @@ def catalog_file(data: Catalog) -> dict[str, Any]:
         "hazards": [
             entry.model_dump(include={"id", "title", "caution"}) for entry in data.hazards.values()
         ],
-        "parts": {**PARTS, **UNWIRED},
         "symptoms": symptom_texts(data),
         "words": {
             "precautions": [{"faults": list(f), "text": text} for f, text in PRECAUTIONS],
             "never": list(NEVER),
             "danger": {kind: list(texts) for kind, texts in DANGER_WORDS.items()},
+            "parts": dict(PARTS),
+            "unwired": dict(UNWIRED),
             "acts": {
                 "switch_off": SWITCH_OFF,
                 "discharge": DISCHARGE,

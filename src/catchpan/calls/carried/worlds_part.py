@@ -17,14 +17,13 @@ if TYPE_CHECKING:
 def worlds_part(family: Family) -> tuple[dict[str, Any], dict[str, NDArray[Any]]]:
     """Return header and arrays of the worlds: what each holds, its prior, how it runs."""
     place = {name: j for j, name in enumerate(family.conditions)}
-    outside = np.flatnonzero(family.other)
     header = {
         "count": len(family.worlds),
         "conditions": list(family.conditions),
         "kinds": {name: family.kinds[name] for name in place if name in family.kinds},
         "harmless": sorted(family.harmless & place.keys()),
         "settings": [dict(setting) for setting in family.settings],
-        "other": int(outside[0]) if len(outside) else -1,
+        "other": np.flatnonzero(family.other).tolist(),
         "cut_mass": family.cut_mass,
     }
     arrays: dict[str, NDArray[Any]] = {

@@ -61,9 +61,6 @@ class Budget:
 
 
 FULL: Final = Budget()
-PHONE_SIZED: Final = Budget(worlds=64, checks=12, candidates=4, widths=(1,), cells=100_000)
-"""For a phone: the same search on fewer worlds."""
-
 LEAST_GAP: Final = 1e-4
 """A belief whose bounds lie closer than this share of the whole cost is not looked into."""
 
