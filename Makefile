@@ -14,11 +14,12 @@ SET_UP := pyproject.toml uv.lock tools/set_up.py tools/uv.py tools/field_app.py
 FIELD := $(shell find field \( -name node_modules -o -name dist -o -name test \) -prune \
 	-o -type f -print)
 
-.PHONY: help run test lint bench clean
+.PHONY: help run demo test lint bench clean
 .DEFAULT_GOAL := help
 
 help:
 	@echo "make run    set everything up, then serve the field app and the office with a demo shop"
+	@echo "make demo   set everything up, then play an invented call in the terminal"
 	@echo "make test   set everything up, then check style, types, import contracts and run all tests"
 	@echo "make lint   style, types and import contracts only"
 	@echo "make bench  measure how long things take"
@@ -26,6 +27,9 @@ help:
 
 run: .venv/.ready-to-run
 	@$(BIN)/catchpan serve --demo
+
+demo: .venv/.ready-to-run
+	@$(BIN)/catchpan demo
 
 test: lint
 	@$(PYTHON) -m tools.ngspice

@@ -1,13 +1,12 @@
-"""Every page at phone and desktop size: `.venv/bin/python -m tools.screenshots FOLDER`.
+"""Every page at phone and desktop size: `.venv/bin/python -m tools.screenshots FOLDER [NAME ...]`.
 
 Starts the server with the invented shop, opens each page in Chromium, light and dark, and writes
-one PNG for each. Pages of the field app that need a click to be reached are opened by their
-address.
+one PNG for each; with names only those pages. Every page is opened by its address.
 """
 
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import Final
 
@@ -19,22 +18,36 @@ from tests.web.serving import served
 CALL: Final = "demo-attic"
 ENDED: Final = "demo-capacitor"
 ASKING: Final = "demo-warm-air"
+GAUGED: Final = "demo-weak-cooling"
+NARROW: Final = (360, 740)
+"""The smallest phones still in use."""
+
 PAGES: Final = {
     "office-calls": ("/", "h1"),
     "office-call": (f"/calls/{CALL}", "h1"),
     "office-summary": (f"/calls/{ENDED}/summary", "h1"),
     "field-calls": ("/field/", "ul.calls"),
     "field-new": ("/field/#/new", "main h1"),
-    "field-now": (f"/field/#/call/{CALL}", "[data-step]"),
-    "field-why": (f"/field/#/call/{CALL}/why", "main h1"),
-    "field-drawings": (f"/field/#/call/{CALL}/drawings", "main h1"),
+    "field-step": (f"/field/#/call/{CALL}", "[data-step]"),
+    "field-why": (f"/field/#/call/{GAUGED}/why", "main h1"),
+    "field-wiring": (f"/field/#/call/{CALL}/drawings/wiring", "main h1"),
+    "field-drain": (f"/field/#/call/{CALL}/drawings/drain", "main h1"),
+    "field-air": (f"/field/#/call/{GAUGED}/drawings/air", "main h1"),
+    "field-cycle": (f"/field/#/call/{GAUGED}/drawings/cycle", "main h1"),
+    "field-moist": (f"/field/#/call/{GAUGED}/drawings/moist", "main h1"),
     "field-known": (f"/field/#/call/{CALL}/known", "main h1"),
     "field-find": (f"/field/#/call/{CALL}/find", "main h1"),
+    "field-check": (f"/field/#/call/{GAUGED}/find/panel%2Fsuperheat", "main h1"),
     "field-note": (f"/field/#/call/{CALL}/note", "main h1"),
+    "field-system": (f"/field/#/call/{CALL}/system", "main h1"),
+    "field-end": (f"/field/#/call/{CALL}/end", "main h1"),
     "field-phone": (f"/field/#/call/{ASKING}", "main h1"),
     "field-summary": (f"/field/#/call/{ENDED}", "main h1"),
 }
 """Every page by the name of its picture: its address, and what is there once it is drawn."""
+
+COMPILING: Final = "One moment"
+"""The heading of a call that is still being worked out."""
 
 SETTLED_MS: Final = 400
 PATIENCE_MS: Final = 180_000
@@ -44,13 +57,17 @@ SAVES_DATA: Final = (
 """What keeps the app from taking all kinds of system along, which would take minutes."""
 
 
-def pictures(page: Page, base: str, folder: Path, label: str) -> Iterator[Path]:
-    """Open every page and write its picture, as tall as it is."""
+def pictures(
+    page: Page, base: str, folder: Path, label: str, wanted: Sequence[str]
+) -> Iterator[Path]:
+    """Open the wanted pages and write their pictures, as tall as they are."""
     size = page.viewport_size
-    for name, (path, drawn) in PAGES.items():
+    for name in wanted:
+        path, drawn = PAGES[name]
         page.goto("about:blank")
         page.goto(f"{base}{path}", wait_until="load")
         page.locator(drawn).first.wait_for()
+        page.get_by_role("heading", name=COMPILING).wait_for(state="detached")
         page.wait_for_timeout(SETTLED_MS)
         tall = int(page.evaluate("document.documentElement.scrollHeight"))
         if size is not None:
@@ -63,7 +80,7 @@ def pictures(page: Page, base: str, folder: Path, label: str) -> Iterator[Path]:
 
 
 def main(words: list[str]) -> None:
-    """Write all pictures into the folder named on the command line."""
+    """Write the pictures into the folder named on the command line."""
     folder = Path(words[0])
     folder.mkdir(parents=True, exist_ok=True)
     with (
@@ -72,7 +89,7 @@ def main(words: list[str]) -> None:
         chromium() as browser,
     ):
         base = address.partition("/pair/")[0]
-        for width, height in SIZES:
+        for width, height in (*SIZES, NARROW):
             for scheme in ("light", "dark"):
                 context = browser.new_context(viewport={"width": width, "height": height})
                 context.set_default_timeout(PATIENCE_MS)
@@ -80,7 +97,8 @@ def main(words: list[str]) -> None:
                 context.request.get(address, max_redirects=0)
                 page = context.new_page()
                 page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
-                for file in pictures(page, base, folder, f"{width}x{height}-{scheme}"):
+                label = f"{width}x{height}-{scheme}"
+                for file in pictures(page, base, folder, label, words[1:] or list(PAGES)):
                     print(file)
                 context.close()
 

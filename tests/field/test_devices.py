@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import pytest
 
+from catchpan.calls.carried.container import FORM
 from tests.field.device import COMPILING_MS
 
 if TYPE_CHECKING:
@@ -35,6 +36,30 @@ SPOIL = """
   };
   opening.onerror = reject;
 })
+"""
+AGE = """
+form => new Promise((resolve, reject) => {
+  const opening = indexedDB.open('catchpan');
+  opening.onsuccess = () => {
+    const store = opening.result.transaction('compiled', 'readwrite').objectStore('compiled');
+    const all = store.getAll();
+    all.onsuccess = () => {
+      for (const one of all.result) {
+        new DataView(one.bytes).setUint32(8, form, true);
+        store.put(one);
+      }
+      store.transaction.oncomplete = () => { opening.result.close(); resolve(all.result.length); };
+    };
+  };
+  opening.onerror = reject;
+})
+"""
+SKEWED = """
+const Real = Date, off = HOURS * 3600e3;
+globalThis.Date = class extends Real {
+  constructor(...given) { given.length ? super(...given) : super(Real.now() + off); }
+  static now() { return Real.now() + off; }
+};
 """
 COUNT_KINDS = """
 () => new Promise(resolve => {
@@ -124,6 +149,59 @@ def test_a_damaged_compiled_call_is_refused_and_fetched_anew(device: Device) -> 
     device.press("Understood")
     device.page.wait_for_selector("[data-step]")
     assert device.step() == step
+
+
+def test_a_newer_compiled_call_is_refused_and_the_way_out_is_said(
+    device: Device, server: Server
+) -> None:
+    device.begin(KIND)
+    step, address = device.step(), device.page.url
+    device.page.goto("about:blank")
+    device.open()
+    device.page.wait_for_function("() => navigator.serviceWorker.controller !== null")
+    assert device.page.evaluate(AGE, FORM + 1) == 1
+    device.page.goto("about:blank")
+    server.stop()
+    device.context.set_offline(True)
+    device.page.goto(address)
+    alert = device.page.get_by_role("alert")
+    alert.wait_for()
+    assert "newer catchpan" in alert.inner_text()
+    assert "with signal" in alert.inner_text()
+    assert "There is no signal" in device.page.locator("main").inner_text()
+    assert device.page.get_by_role("link", name="Back to the calls").count() == 1
+    assert device.findings() == []
+    server.start()
+    device.context.set_offline(False)
+    device.page.goto("about:blank")
+    device.page.goto(address)
+    device.page.wait_for_selector("[data-step]", timeout=COMPILING_MS)
+    assert device.step() == step
+
+
+@pytest.mark.parametrize("hours", [-30, 30], ids=["behind", "ahead"])
+def test_a_wrong_clock_does_not_reorder_causes_and_effects(
+    new_device: Callable[..., Device], hours: int
+) -> None:
+    one, two = new_device(), new_device()
+    two.context.add_init_script(SKEWED.replace("HOURS", str(hours)))
+    one.begin(KIND)
+    one.page.wait_for_timeout(800)
+    two.open(f"#/call/{one.page.url.rpartition('/')[2]}")
+    two.page.wait_for_selector("[data-step]")
+    for turn, device in enumerate((two, one, two)):
+        device.page.evaluate("dispatchEvent(new Event('online'))")
+        device.page.wait_for_timeout(1000)
+        device.press("Photo, note")
+        device.field("Note").fill(f"Said as number {turn}")
+        device.press("Keep it")
+        device.page.wait_for_selector("[data-step]")
+        device.page.wait_for_timeout(800)
+    for device in (one, two):
+        device.page.evaluate("dispatchEvent(new Event('online'))")
+        device.page.wait_for_timeout(1000)
+        said = [line for line in device.known() if "Said as number" in line]
+        assert [line.rpartition(" ")[2] for line in said] == ["2", "1", "0"]
 
 
 def test_a_full_device_says_so_and_keeps_what_was_typed(device: Device) -> None:

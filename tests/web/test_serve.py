@@ -1,8 +1,11 @@
 """Starting the server: the code, the addresses, and the real command on a real port."""
 
 import re
+import signal
+import socket
 import ssl
 import stat
+import subprocess
 import sys
 from datetime import UTC, datetime
 from pathlib import Path
@@ -12,7 +15,7 @@ import pytest
 
 from catchpan.cli.main import run
 from catchpan.store.errors import StorageError
-from catchpan.web.address import CannotListenError, listening, network_address, qr_code
+from catchpan.web.address import HERE, CannotListenError, listening, network_address, qr_code
 from catchpan.web.authority import kept_authority
 from catchpan.web.serve import Wishes, greeting, has_screen, open_doors, pairing_code
 from tests.web.serving import served
@@ -103,3 +106,38 @@ def test_a_phone_that_trusts_the_authority_gets_https(tmp_path: Path) -> None:
             assert answer.headers["set-cookie"].startswith("__Host-catchpan_pass=")
             assert "secure" in answer.headers["set-cookie"].lower()
             assert phone.get(answer.url.join("/api/1/health")).json()["api"] == 1
+
+
+SLOW = """
+import sys, time
+from fastapi import FastAPI
+from catchpan.web.address import HERE, listening
+from catchpan.web.doors import Door, answer_at
+app = FastAPI()
+
+@app.get("/slow")
+def slow() -> str:
+    print("asked", flush=True)
+    time.sleep(6.0)
+    return "late"
+
+door = Door(listening(HERE, 0, any_port=True))
+print(door.port, flush=True)
+answer_at([door], app)
+"""
+
+
+def test_stopping_in_the_middle_of_an_answer_is_quiet() -> None:
+    words = [sys.executable, "-c", SLOW]
+    with subprocess.Popen(
+        words, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True
+    ) as process:
+        assert process.stdout is not None
+        port = int(process.stdout.readline())
+        with socket.create_connection((HERE, port), timeout=20) as asking:
+            asking.sendall(b"GET /slow HTTP/1.1\r\nHost: here\r\n\r\n")
+            assert process.stdout.readline() == "asked\n"
+            process.send_signal(signal.SIGINT)
+            _, complaints = process.communicate(timeout=30)
+        assert process.returncode == 0
+        assert complaints == ""

@@ -10,7 +10,7 @@ from catchpan.calls.carried.container import read_parts
 from catchpan.diagnosis.worlds.compile_family import Size
 from catchpan.diagnosis.worlds.compiled import catalog_hash
 from catchpan.diagnosis.worlds.description import Description
-from catchpan.web.family_maker import FamilyMaker
+from catchpan.web.family_maker import FamilyMaker, StoppingError
 from catchpan.web.shop import Shop
 from tests.calls.one_home import OPTIONS, SYSTEM
 from tests.web.conftest import StandingClock
@@ -68,6 +68,13 @@ def test_families_are_compiled_in_another_process(tmp_path: Path, shop: Shop) ->
     kept = maker.family_of_key(key)
     assert kept is not None
     assert kept.log_prior.tolist() == family.log_prior.tolist()
+
+
+def test_nothing_is_compiled_once_the_server_stops(tmp_path: Path, shop: Shop) -> None:
+    maker = FamilyMaker(tmp_path, shop.data, StandingClock(), size=Size(1, 20))
+    maker.close()
+    with pytest.raises(StoppingError, match="being stopped"):
+        maker.carried(Description(SYSTEM, OPTIONS, season="cooling"))
 
 
 @pytest.mark.parametrize("words", ["no cooling and water under the furnace", "", "zzz"])

@@ -170,7 +170,7 @@ function Float({ where, full }: { readonly where: string; readonly full: boolean
         stroke-dasharray={wired ? "none" : "3 3"}
       />
       <text x="204" y="12" font-size="12" class="soft">
-        {where === "in_r" ? "breaks R" : where === "in_y" ? "breaks Y" : ""}
+        {where === "in_r" ? "float, breaks R" : where === "in_y" ? "float, breaks Y" : ""}
       </text>
     </g>
   );

@@ -167,6 +167,8 @@ export interface CatalogWords {
   readonly danger: Readonly<Record<string, readonly string[]>>;
   /** What technicians call a part, by the type of its component. */
   readonly parts: Readonly<Record<string, string>>;
+  /** The same of parts without a place in the wiring. */
+  readonly unwired: Readonly<Record<string, string>>;
   readonly acts: {
     readonly switch_off: string;
     readonly discharge: string;

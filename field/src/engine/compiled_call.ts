@@ -1,5 +1,6 @@
 /** The compiled call: read, checked, and refused with a way out where it cannot be used. */
 
+import type { ChartData } from "./charts.ts";
 import type { Constants } from "./constants.ts";
 import { constantsOf } from "./constants.ts";
 import { crc32 } from "./crc32.ts";
@@ -77,6 +78,8 @@ export interface CompiledCall {
   readonly latents: readonly LatentModel[];
   readonly options: Readonly<Record<string, Readonly<Record<string, number>>>>;
   readonly ladders: readonly LadderModel[];
+  /** What the charts of refrigerant and air are drawn from. */
+  readonly charts: ChartData;
 }
 
 interface ArrayPlace {
@@ -155,6 +158,7 @@ interface Header {
     }[];
   };
   readonly questions: AskedBack;
+  readonly charts: ChartData;
   readonly returning: readonly string[];
   readonly latents: readonly LatentModel[];
   readonly options: Readonly<Record<string, Readonly<Record<string, number>>>>;
@@ -290,6 +294,7 @@ function callOf(header: Header, arrays: Arrays): CompiledCall {
     budget: header.budget,
     latents: header.latents,
     options: header.options,
+    charts: header.charts,
     ladders: (header.ladders ?? []).map((ladder, k) => ({
       ...ladder,
       volts: arrays.f32(`ladder.${k}.volts`),

@@ -64,7 +64,7 @@ function Page({ route, guide }: { readonly route: Route; readonly guide: Guide }
     case "why":
       return <WhyPage guide={guide} />;
     case "drawings":
-      return <DrawingsPage guide={guide} />;
+      return <DrawingsPage guide={guide} shown={route.rest} />;
     case "known":
       return <KnownPage guide={guide} />;
     case "find":

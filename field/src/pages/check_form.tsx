@@ -3,6 +3,7 @@
 import { useState } from "preact/hooks";
 import { desk } from "../app/desk.ts";
 import type { CheckEntry, NumberForm } from "../engine/catalog.ts";
+import { readingWithCause } from "../engine/circuit.ts";
 import { shownSpan } from "../engine/expected.ts";
 import type { Check } from "../engine/family.ts";
 import type { Guide } from "../engine/guide.ts";
@@ -11,7 +12,7 @@ import type { Bodies } from "../trail/body.ts";
 import { placeOf } from "../trail/state.ts";
 import { causeWords, small } from "../words/acts.ts";
 import type { Entered } from "../words/numbers.ts";
-import { keptSpanWords, percent, readNumber, spanWords } from "../words/numbers.ts";
+import { keptSpanWords, percent, plainUnits, readNumber, spanWords } from "../words/numbers.ts";
 
 /** Answers less likely than this are said to be hardly expected (assumed). */
 const LIKELY = 0.005;
@@ -22,6 +23,28 @@ interface Props {
   readonly entry: CheckEntry;
   readonly forecasts: readonly Forecast[];
   readonly after?: () => void;
+}
+
+/** What a check shows with everything in order, and where it shows a number, with the likeliest cause. */
+export function Expected({ guide, checkId }: { readonly guide: Guide; readonly checkId: string }) {
+  const healthy = guide.situation.onPhone ? "" : guide.healthyReading(checkId);
+  if (healthy === "") return null;
+  const wrong = readingWithCause(guide, checkId);
+  const lead = guide.causes.roots[0];
+  return (
+    <dl class="expect">
+      <dt>If all is in order</dt>
+      <dd>{plainUnits(healthy)}</dd>
+      {wrong !== "" && lead !== undefined && (
+        <>
+          <dt>
+            With {small(guide.title(lead.id))} ({percent(lead.probability)})
+          </dt>
+          <dd>{plainUnits(wrong)}</dd>
+        </>
+      )}
+    </dl>
+  );
 }
 
 export function CheckForm({ guide, check, entry, forecasts, after }: Props) {
@@ -126,7 +149,7 @@ export function NumberEntry({ form, id, usual, keep }: NumberProps) {
   const field = `number-${id.replaceAll("/", "-")}`;
   return (
     <form class="field" onSubmit={submit} noValidate>
-      <label for={field}>What the instrument shows, in {unit.name}</label>
+      <label for={field}>What the instrument shows, in {plainUnits(unit.name)}</label>
       <div class="number">
         <input
           id={field}
@@ -150,7 +173,7 @@ export function NumberEntry({ form, id, usual, keep }: NumberProps) {
           >
             {form.units.map((one) => (
               <option key={one.name} value={one.name}>
-                {one.name}
+                {plainUnits(one.name)}
               </option>
             ))}
           </select>

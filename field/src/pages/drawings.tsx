@@ -1,31 +1,44 @@
 /** Drawings made from what is known of the system: wiring, drain, air and refrigerant. */
 
+import type { ComponentChild } from "preact";
 import { useState } from "preact/hooks";
+import { callPath, go } from "../app/route.ts";
 import { AirDrawing } from "../draw/air.tsx";
 import { DrainDrawing } from "../draw/drain.tsx";
 import { LadderDrawing } from "../draw/ladder.tsx";
+import { MoistAir } from "../draw/moist_air.tsx";
+import { PressureEnthalpy } from "../draw/pressure_enthalpy.tsx";
+import type { CircuitState } from "../engine/circuit.ts";
+import { circuitOf } from "../engine/circuit.ts";
 import type { Guide } from "../engine/guide.ts";
 import { capital, demandWords } from "../words/acts.ts";
 import { Radios } from "./begin.tsx";
 import { Heading } from "./parts.tsx";
 
-type Kind = "wiring" | "drain" | "air";
+type Kind = "wiring" | "drain" | "air" | "cycle" | "moist";
 
 const KINDS: readonly (readonly [Kind, string])[] = [
   ["wiring", "Wiring"],
   ["drain", "Drain"],
   ["air", "Air and refrigerant"],
+  ["cycle", "Refrigerant cycle"],
+  ["moist", "Moist air"],
 ];
 
 /** What stays chosen while the person goes back and forth. */
 let lastKind: Kind = "wiring";
 
-export function DrawingsPage({ guide }: { readonly guide: Guide }) {
-  const [kind, setKind] = useState<Kind>(lastKind);
-  const choose = (chosen: string): void => {
-    lastKind = chosen as Kind;
-    setKind(lastKind);
-  };
+interface Props {
+  readonly guide: Guide;
+  /** What to show, as the address has it; empty for what was shown last. */
+  readonly shown: string;
+}
+
+export function DrawingsPage({ guide, shown }: Props) {
+  const named = KINDS.find(([kind]) => kind === shown);
+  if (named !== undefined) lastKind = named[0];
+  const kind = lastKind;
+  const choose = (chosen: string): void => go(callPath(guide.state.callId, "drawings", chosen));
   return (
     <>
       <Heading>Drawings</Heading>
@@ -33,11 +46,28 @@ export function DrawingsPage({ guide }: { readonly guide: Guide }) {
       {kind === "wiring" && <Wiring guide={guide} />}
       {kind === "drain" && <DrainDrawing guide={guide} />}
       {kind === "air" && <AirDrawing guide={guide} />}
+      {kind === "cycle" && <Chart guide={guide} of={PressureEnthalpy} />}
+      {kind === "moist" && <Chart guide={guide} of={MoistAir} />}
       <p class="quiet small">
         Drawn for the way this system is built as far as known, and for the rest as is likeliest.
       </p>
     </>
   );
+}
+
+interface ChartProps {
+  readonly guide: Guide;
+  readonly of: (props: { readonly guide: Guide; readonly state: CircuitState }) => ComponentChild;
+}
+
+function Chart({ guide, of: Drawn }: ChartProps) {
+  const state = circuitOf(guide);
+  if (state === null) {
+    return (
+      <p class="tell">There is nothing to chart: the model of this system runs no refrigerant.</p>
+    );
+  }
+  return <Drawn guide={guide} state={state} />;
 }
 
 function Wiring({ guide }: { readonly guide: Guide }) {

@@ -6,7 +6,7 @@ import type { CheckEntry } from "../engine/catalog.ts";
 import type { Guide } from "../engine/guide.ts";
 import { placeWords } from "../words/acts.ts";
 import { findChecks } from "../words/checks.ts";
-import { CheckForm } from "./check_form.tsx";
+import { CheckForm, Expected } from "./check_form.tsx";
 import { Heading } from "./parts.tsx";
 import { StepFrame } from "./step_frame.tsx";
 
@@ -25,6 +25,7 @@ export function FindPage({ guide, checkId }: { readonly guide: Guide; readonly c
         entry={entry}
         step={null}
       >
+        {entry.quantity !== "history" && <Expected guide={guide} checkId={checkId} />}
         <CheckForm
           guide={guide}
           check={check}

@@ -48,6 +48,7 @@ export function KnownPage({ guide }: { readonly guide: Guide }) {
             {entry.kind !== "call_opened" && (
               <button
                 type="button"
+                class="plain"
                 aria-label={`Take back: ${eventWords(data, entry)}`}
                 onClick={() => void desk.takeBack(entry.eventId)}
               >

@@ -9,7 +9,7 @@ import { DangerStands, DangersAsked } from "./dangers.tsx";
 import { Outlook } from "./outlook.tsx";
 import { CheckStep, HandOverStep, LeaveStep, ProofStep, RepairStep } from "./steps.tsx";
 import { SummaryPage } from "./summary.tsx";
-import { ConflictNotice } from "./why.tsx";
+import { ConflictNotice, QuestionedReadings } from "./why.tsx";
 
 export function NowPage({ guide }: { readonly guide: Guide }) {
   if (guide.phase === "closed") return <SummaryPage guide={guide} />;
@@ -28,6 +28,7 @@ export function NowPage({ guide }: { readonly guide: Guide }) {
   }
   return (
     <div class="contents" data-kind={step.kind} data-step={step.target} key={step.target}>
+      <QuestionedReadings guide={guide} />
       <ConflictNotice guide={guide} />
       <VisitStep guide={guide} step={step} />
     </div>

@@ -99,14 +99,8 @@ export function Range({ guide }: { readonly guide: Guide }) {
   return (
     <section class="sheet" aria-label="Time and cost">
       <h2>Time and cost to a proven fix</h2>
-      <p>
-        About {minutes(ahead.minutes)}; 8 in 10 such calls take {minutes(ahead.minutesLow)} to{" "}
-        {minutes(ahead.minutesHigh)}.
-      </p>
-      <p>
-        About {dollars(ahead.dollars)}; 8 in 10 such calls cost {dollars(ahead.dollarsLow)} to{" "}
-        {dollars(ahead.dollarsHigh)}.
-      </p>
+      <p>{spread(minutes(ahead.minutes), minutes(ahead.minutesLow), minutes(ahead.minutesHigh))}</p>
+      <p>{spread(dollars(ahead.dollars), dollars(ahead.dollarsLow), dollars(ahead.dollarsHigh))}</p>
       <p class="quiet small">
         {guide.situation.onPhone ? "Driving included, at" : "At"} $
         {guide.family.dollarsPerMinute.toFixed(2)} a minute and the catalog{"\u2019"}s part prices,
@@ -116,6 +110,12 @@ export function Range({ guide }: { readonly guide: Guide }) {
       </p>
     </section>
   );
+}
+
+/** An amount with the span of most calls like this one; one alone where they are all alike. */
+function spread(amount: string, low: string, high: string): string {
+  if (low === high) return `About ${amount}.`;
+  return `About ${amount}; 8 in 10 such calls need ${low} to ${high}.`;
 }
 
 const ENDINGS: readonly (readonly [CallOutcome, string])[] = [

@@ -8,7 +8,7 @@ import type { Step } from "../engine/situation.ts";
 import type { ProofResult } from "../trail/body.ts";
 import { entriesOf } from "../trail/state.ts";
 import type { Entered } from "../words/numbers.ts";
-import { CheckForm, NumberEntry } from "./check_form.tsx";
+import { CheckForm, Expected, NumberEntry } from "./check_form.tsx";
 import { Shares } from "./parts.tsx";
 import { StepFrame, Tools } from "./step_frame.tsx";
 
@@ -23,7 +23,6 @@ export function CheckStep({ guide, step }: Props) {
   const check = guide.family.checks.get(step.target)!;
   const entry = guide.data.checks.get(step.target)!;
   const told = entry.quantity === "history";
-  const healthy = told || guide.situation.onPhone ? "" : guide.healthyReading(step.target);
   return (
     <>
       <StepFrame
@@ -33,11 +32,7 @@ export function CheckStep({ guide, step }: Props) {
         entry={entry}
         step={step}
       >
-        {healthy !== "" && (
-          <p class="expect">
-            <strong>If all is in order:</strong> {healthy}
-          </p>
-        )}
+        {!told && <Expected guide={guide} checkId={step.target} />}
         <CheckForm guide={guide} check={check} entry={entry} forecasts={step.forecasts} />
       </StepFrame>
       <Tools guide={guide} stepId={step.target} />

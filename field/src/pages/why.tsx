@@ -2,8 +2,9 @@
 
 import { callPath } from "../app/route.ts";
 import type { Guide } from "../engine/guide.ts";
+import type { Bodies } from "../trail/body.ts";
 import { entriesOf } from "../trail/state.ts";
-import { causeWords } from "../words/acts.ts";
+import { capital, causeWords, partWords } from "../words/acts.ts";
 import { checkTitle, readingWords } from "../words/event_words.ts";
 import { dollars, percent } from "../words/numbers.ts";
 import { Heading, Shares } from "./parts.tsx";
@@ -11,6 +12,8 @@ import { Range } from "./outlook.tsx";
 
 const MOST_ROOTS = 10;
 const WORTH_NAMING = 0.01;
+const WORTH_GROUPING = 0.02;
+const MOST_PARTS = 6;
 
 export function WhyPage({ guide }: { readonly guide: Guide }) {
   const { causes } = guide;
@@ -25,6 +28,7 @@ export function WhyPage({ guide }: { readonly guide: Guide }) {
   return (
     <>
       <Heading>Why</Heading>
+      <QuestionedReadings guide={guide} />
       <ConflictNotice guide={guide} />
       <section class="sheet" aria-label="Causes">
         <h2>Root causes still open</h2>
@@ -34,6 +38,7 @@ export function WhyPage({ guide }: { readonly guide: Guide }) {
           {causes.cutMass >= 0.001 && ` Left out as too rare: ${percent(causes.cutMass)}.`}
         </p>
       </section>
+      <ByPart guide={guide} />
       {behind.length > 0 && (
         <section class="sheet" aria-label="Left behind">
           <h2>What a cause may have left behind</h2>
@@ -48,6 +53,39 @@ export function WhyPage({ guide }: { readonly guide: Guide }) {
       {guide.phase !== "closed" && <NextStep guide={guide} />}
       {guide.phase !== "closed" && <Range guide={guide} />}
     </>
+  );
+}
+
+/** The parts that may be at fault, each with its likeliest causes. */
+function ByPart({ guide }: { readonly guide: Guide }) {
+  const { data, causes } = guide;
+  const parts = guide.parts.filter(({ probability }) => probability >= WORTH_GROUPING);
+  if (parts.length === 0) return null;
+  return (
+    <section class="sheet" aria-label="By part">
+      <h2>By part</h2>
+      <ul class="parts">
+        {parts.slice(0, MOST_PARTS).map(({ id, probability }) => {
+          const within = causes.roots
+            .filter((root) => data.faults.get(root.id)?.component === id)
+            .filter((root) => root.probability >= WORTH_NAMING);
+          return (
+            <li key={id}>
+              <div class="name">
+                <strong>{capital(partWords(data, id))}</strong>
+                <strong>{percent(probability)}</strong>
+              </div>
+              <p class="quiet">
+                {within
+                  .slice(0, 4)
+                  .map((root) => `${guide.title(root.id)} ${percent(root.probability)}`)
+                  .join("; ")}
+              </p>
+            </li>
+          );
+        })}
+      </ul>
+    </section>
   );
 }
 
@@ -84,13 +122,39 @@ function NextStep({ guide }: { readonly guide: Guide }) {
   );
 }
 
+/** Readings of the circuit that cannot be as they stand, the likely mistake, and where to look again. */
+export function QuestionedReadings({ guide }: { readonly guide: Guide }) {
+  if (guide.questions.length === 0 || guide.phase === "closed") return null;
+  const taken = latestReadings(guide);
+  return (
+    <section class="tell trouble stack tight" aria-label="Readings to look at again">
+      <h2>Readings to look at again</h2>
+      {guide.questions.map(({ text, checks }) => (
+        <div class="stack tight" key={text}>
+          <p>{text}</p>
+          <div class="row">
+            {checks.map((id) => (
+              <a class="button" href={`#/${callPath(guide.state.callId, "find", id)}`} key={id}>
+                {checkTitle(guide.data, id)}
+                {taken.has(id) && `: ${readingWords(guide.data, taken.get(id)!)}`}
+              </a>
+            ))}
+          </div>
+        </div>
+      ))}
+    </section>
+  );
+}
+
+function latestReadings({ state }: Guide): Map<string, Bodies["reading_taken"]> {
+  return new Map(entriesOf(state, "reading_taken").map(({ body }) => [body.check_id, body]));
+}
+
 /** Readings that no world explains together, and the cheapest one to repeat. */
 export function ConflictNotice({ guide }: { readonly guide: Guide }) {
   const { conflict } = guide;
   if (conflict === null || conflict.suspects.length === 0) return null;
-  const latest = new Map(
-    entriesOf(guide.state, "reading_taken").map((entry) => [entry.body.check_id, entry.body]),
-  );
+  const latest = latestReadings(guide);
   const repeat = conflict.repeat?.reading.checkId;
   return (
     <section class="tell trouble stack tight" aria-label="These readings do not fit together">

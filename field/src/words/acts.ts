@@ -38,6 +38,11 @@ export function causeWords(data: Catalog, id: string): string {
   return data.faults.get(id)?.title ?? capital(id.replaceAll(/[/_-]/g, " "));
 }
 
+/** What technicians call a part of the system. */
+export function partWords({ words }: Catalog, id: string): string {
+  return words.parts[id] ?? words.unwired[id] ?? id.replaceAll("_", " ");
+}
+
 export function placeWords(data: Catalog, place: string): string {
   if (place === "" || place === "site") return "The house";
   return place === "phone" ? "On the phone" : (data.places.get(place)?.title ?? capital(place));

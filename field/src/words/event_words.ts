@@ -1,11 +1,12 @@
 /** An event of a call's trail as a line a person reads (see event_words.py). */
 
-import type { Catalog } from "../engine/catalog.ts";
+import type { Catalog, OptionEntry } from "../engine/catalog.ts";
 import { SYSTEM } from "../engine/forecast.ts";
 import { CLEARED } from "../engine/guide.ts";
 import type { Bodies } from "../trail/body.ts";
 import type { Entry } from "../trail/state.ts";
 import { capital, placeWords } from "./acts.ts";
+import { plainUnits } from "./numbers.ts";
 
 export const WORKED = {
   worked: "it works now",
@@ -42,8 +43,8 @@ export function eventWords(data: Catalog, entry: Entry): string {
     case "system_described": {
       const { archetype, settings } = entry.body;
       const kind = archetype === undefined ? [] : [kindTitle(data, archetype)];
-      const said = Object.entries(settings ?? {}).map(([k, v]) => `${k.replaceAll("_", " ")}: ${v}`);
-      return `System: ${[...kind, ...said].join(", ")}`;
+      const said = Object.entries(settings ?? {}).map(([k, v]) => settingWords(data, k, String(v)));
+      return `System: ${[...kind, ...said].join("; ")}`;
     }
     case "call_opened":
       return openedWords(data, entry.body);
@@ -77,14 +78,24 @@ export function readingWords(data: Catalog, body: Bodies["reading_taken"]): stri
     return found?.label ?? optionTitle(data, body) ?? capital(body.answer.replaceAll("-", " "));
   }
   if (body.over_limit === true || body.value === undefined) return "OL";
-  return `${Number(body.value.toPrecision(6))} ${body.unit ?? ""}`;
+  return `${Number(body.value.toPrecision(6))} ${plainUnits(body.unit ?? "")}`;
 }
 
 function optionTitle(data: Catalog, body: Bodies["reading_taken"]): string | undefined {
-  const option = data.checks.get(body.check_id)?.of;
+  const option = optionOf(data, data.checks.get(body.check_id)?.of ?? "");
+  return option?.values.find((one) => one.id === body.answer)?.title;
+}
+
+function settingWords(data: Catalog, name: string, value: string): string {
+  const option = optionOf(data, name);
+  const title = option?.values.find((one) => one.id === value)?.title ?? value;
+  return `${option?.title ?? name.replaceAll("_", " ")}: ${title}`;
+}
+
+function optionOf(data: Catalog, name: string): OptionEntry | undefined {
   for (const kind of data.archetypes.values()) {
-    const found = kind.options.find((one) => one.id === option);
-    if (found !== undefined) return found.values.find((one) => one.id === body.answer)?.title;
+    const found = kind.options.find((one) => one.id === name);
+    if (found !== undefined) return found;
   }
   return undefined;
 }

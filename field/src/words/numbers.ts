@@ -9,13 +9,19 @@ export interface Entered {
   readonly siValue: number;
 }
 
+/** A unit, or a text with units, as people say it: a difference of degrees is in degrees. */
+export function plainUnits(text: string): string {
+  return text.replaceAll("delta \u00b0", "\u00b0");
+}
+
 /** The plausible span of a number in one of its units, in words. */
 export function spanWords(form: NumberForm, unit: Unit): string {
   const low = form.low === null ? null : inUnit(form.low, unit);
   const high = form.high === null ? null : inUnit(form.high, unit);
-  if (low !== null && high !== null) return `${rounded(low)} to ${rounded(high)} ${unit.name}`;
-  if (low !== null) return `${rounded(low)} ${unit.name} or more`;
-  return high === null ? "" : `at most ${rounded(high)} ${unit.name}`;
+  const name = plainUnits(unit.name);
+  if (low !== null && high !== null) return `${rounded(low)} to ${rounded(high)} ${name}`;
+  if (low !== null) return `${rounded(low)} ${name} or more`;
+  return high === null ? "" : `at most ${rounded(high)} ${name}`;
 }
 
 /** The span of what may be shown here, kept as the check keeps it, in words. */
@@ -26,7 +32,7 @@ export function keptSpanWords(
 ): string {
   const shown = (kept: number): string =>
     rounded(inUnit((kept - form.offset) / form.factor, unit));
-  return `${shown(low)} to ${shown(high)} ${unit.name}`;
+  return `${shown(low)} to ${shown(high)} ${plainUnits(unit.name)}`;
 }
 
 /** A number as typed, in SI as well; a text: what is wrong with it and what would be right. */
@@ -42,7 +48,7 @@ export function readNumber(form: NumberForm, text: string, unit: Unit): Entered 
   const tooHigh = form.high !== null && siValue > form.high;
   if (tooLow || tooHigh) {
     const side = tooLow ? "less" : "more";
-    return `${typed} ${unit.name} is ${side} than an instrument can show here: ${spanWords(form, unit)}.`;
+    return `${typed} ${plainUnits(unit.name)} is ${side} than an instrument can show here: ${spanWords(form, unit)}.`;
   }
   return { value, unit: unit.name, siValue };
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import logging
 import signal
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
@@ -45,9 +46,20 @@ class _Server(uvicorn.Server):
         yield
 
 
+class CutOff(logging.Filter):
+    """Keeps quiet about answers that stopping cut off: whoever stopped the server knows."""
+
+    def filter(self, record: logging.LogRecord) -> bool:
+        """Whether a line is to be shown."""
+        error = record.exc_info[1] if record.exc_info else None
+        said = record.getMessage()
+        return not isinstance(error, asyncio.CancelledError) and "graceful shutdown" not in said
+
+
 def answer_at(doors: Sequence[Door], app: FastAPI) -> None:
     """Answer at all doors until interrupted or terminated; the application begins and ends once."""
     servers = [_Server(_config(door, app, first=door is doors[0])) for door in doors]
+    logging.getLogger("uvicorn.error").addFilter(CutOff())
     asyncio.run(_together(servers, doors))
 
 

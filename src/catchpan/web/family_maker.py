@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cache
 from importlib import resources
 from threading import Lock, Semaphore
-from typing import TYPE_CHECKING, Final
+from typing import TYPE_CHECKING, ClassVar, Final
 
 from catchpan.calls.carried.carried_call import carried_call, described
 from catchpan.calls.carried.constants_part import constants_part
@@ -20,6 +20,7 @@ from catchpan.calls.guide import SIZE
 from catchpan.diagnosis.worlds.compile_family import Costs, Size
 from catchpan.diagnosis.worlds.compiled import compiled, family_key, from_shelf
 from catchpan.store.family_shelf import FolderShelf
+from catchpan.units.errors import EXIT_GENERAL, CatchpanError
 
 if TYPE_CHECKING:
     from pathlib import Path
@@ -36,6 +37,15 @@ MOST_AT_ONCE: Final = 2
 """Families compiled at one time; of those nobody waits for, one, so that a call never queues."""
 
 PATIENCE_SECONDS: Final = 600.0
+
+
+class StoppingError(CatchpanError):
+    """The server is being stopped: nothing is compiled any more."""
+
+    exit_code: ClassVar[int] = EXIT_GENERAL
+
+    def __init__(self) -> None:
+        super().__init__("the server is being stopped", hint="ask again when it runs")
 
 
 @dataclass
@@ -67,6 +77,7 @@ class FamilyMaker:
     _ahead: Lock = field(default_factory=Lock)
     _room: Semaphore = field(default_factory=lambda: Semaphore(MOST_AT_ONCE))
     _running: list[subprocess.Popen[bytes]] = field(default_factory=list)
+    _closed: bool = False
 
     @property
     def shelf(self) -> FolderShelf:
@@ -83,6 +94,8 @@ class FamilyMaker:
         with self._lock_of(key):
             if self.apart and not self.shelf.has(key):
                 self._compile_apart(description)
+            if self._closed:
+                raise StoppingError
             return compiled(description, self.data, size=self.size, shelf=self.shelf)
 
     def family_of_key(self, key: str) -> Family | None:
@@ -125,7 +138,8 @@ class FamilyMaker:
     def _compile_apart(self, description: Description) -> None:
         """Compile in another process; where that fails the caller does it here, and says why."""
         with self._room:
-            self._run_apart(description)
+            if not self._closed:
+                self._run_apart(description)
 
     def _run_apart(self, description: Description) -> None:
         command = [sys.executable, "-m", "catchpan.web.compile_apart", str(self.folder)]
@@ -143,7 +157,8 @@ class FamilyMaker:
             self._running.remove(process)
 
     def close(self) -> None:
-        """Stop what is still being compiled."""
+        """Stop what is still being compiled, and begin nothing any more."""
+        self._closed = True
         for process in list(self._running):
             process.terminate()
 

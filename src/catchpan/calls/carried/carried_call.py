@@ -6,6 +6,7 @@ from dataclasses import asdict
 from importlib.metadata import version
 from typing import TYPE_CHECKING, Any
 
+from catchpan.calls.carried.charts_part import charts_part
 from catchpan.calls.carried.checks_part import checks_part
 from catchpan.calls.carried.constants_part import constants_part
 from catchpan.calls.carried.container import Parts, write_parts
@@ -57,6 +58,7 @@ def carried_call(
     parts.add(*worlds_part(family))
     parts.add(*checks_part(family))
     parts.add(*panels_part(family))
+    parts.add(charts_part(family), {})
     parts.add(work_part(family, data), {})
     parts.add(latents_part(description, data), {})
     parts.add(*ladders_part(description, family, data))

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from catchpan.calls.advice import DANGER_WORDS, NEVER, PRECAUTIONS
 from catchpan.calls.carried.check_texts import check_texts, number_of
 from catchpan.calls.carried.symptom_texts import symptom_texts
-from catchpan.calls.ladder_words import PARTS
+from catchpan.calls.ladder_words import PARTS, UNWIRED
 from catchpan.calls.proving import limits_words, measured_proof
 from catchpan.catalog.caution import FURNACE
 from catchpan.catalog.system import options_of, prior_of_value, structural_options
@@ -63,6 +63,7 @@ def catalog_file(data: Catalog) -> dict[str, Any]:
             "never": list(NEVER),
             "danger": {kind: list(texts) for kind, texts in DANGER_WORDS.items()},
             "parts": dict(PARTS),
+            "unwired": dict(UNWIRED),
             "acts": {
                 "switch_off": SWITCH_OFF,
                 "discharge": DISCHARGE,
