@@ -150,7 +150,8 @@ export class Job {
     const again = this.kept.repairs.includes(repair.id);
     const waits = this.leftBehind(repair) && !again;
     const lasting = waits ? this.kept.lasting : new Set([...this.kept.lasting, repair.id]);
-    const job = this.situation.onPhone ? this : this.worked(repair);
+    const made = this.situation.onPhone ? this : this.worked(repair);
+    const job = worked === null ? made : made.running();
     const owed = new Set(job.situation.unproven);
     if (worked !== false) {
       for (const id of repair.proofs) if (this.family.checks.has(id)) owed.add(id);
@@ -168,7 +169,8 @@ export class Job {
   /** The job after a proof, or after the system as a whole was run. */
   proved(proofId: string, result: ProofResult): Job {
     if (proofId === SYSTEM) {
-      const job = this.with({ minutes: this.minutes + this.family.proofMinutes });
+      const on = this.running();
+      const job = on.with({ minutes: on.minutes + this.family.proofMinutes });
       if (result === "too_close") return job;
       return result === "pass" ? job.noted(SYSTEM).judged(true) : job.judged(false);
     }
@@ -202,6 +204,13 @@ export class Job {
     const done = situation.onPhone ? situation.done : lasting;
     const belief = afterPuttingBack(this.belief, gone, reading.outcomeId);
     return this.with({ belief, situation: { ...situation, done } });
+  }
+
+  /** With the power on again: whoever says how the system runs has run it. */
+  private running(): Job {
+    if (!this.situation.powerOff) return this;
+    const minutes = this.minutes + this.family.powerMinutes;
+    return this.with({ minutes, situation: { ...this.situation, powerOff: false } });
   }
 
   private judged(worked: boolean): Job {

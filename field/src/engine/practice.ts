@@ -15,7 +15,7 @@ export interface Practice {
   readonly returning: ReadonlySet<string>;
   /** For checks that put a tripped or blown thing back: the conditions that are gone then. */
   readonly putsBack: ReadonlyMap<string, readonly string[]>;
-  /** Questions that ask for the other kind of call, which a caller cannot answer now. */
+  /** Checks under the other kind of call: nobody heats a hot house to make them. */
   readonly otherSeason: ReadonlySet<string>;
   /** What a question looks at; two with the same number ask one thing in other words. */
   readonly looksAt: ReadonlyMap<string, number>;

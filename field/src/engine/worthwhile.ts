@@ -19,7 +19,8 @@ export function notWorthwhile(
     ...silentChecks(belief),
     ...prematureRepairs(belief, practice.returning),
     ...idleRepairs(belief, onPhone),
-    ...(onPhone ? [...practice.otherSeason, ...answeredAlike(practice, done)] : []),
+    ...practice.otherSeason,
+    ...(onPhone ? answeredAlike(practice, done) : []),
   ]);
 }
 
