@@ -30,6 +30,7 @@ SHOWN_MS: Final = """
 () => performance.getEntriesByType('paint').find(e => e.name === 'first-contentful-paint').startTime
 """
 OPENINGS: Final = 5
+SLOW: Final = 0.95
 
 
 def script_bytes() -> int:
@@ -49,8 +50,10 @@ def opened_ms(page: Page, address: str) -> float:
 
 def row(what: str, values: list[float], budget: str) -> str:
     """Return a line of the table."""
-    middle, most = statistics.median(values), max(values)
-    return f"| {what} | {len(values)} | {middle:.0f} | {most:.0f} | {budget} |"
+    ranked = sorted(values)
+    middle, most = statistics.median(ranked), ranked[-1]
+    slow = ranked[min(int(SLOW * len(ranked)), len(ranked) - 1)]
+    return f"| {what} | {len(values)} | {middle:.0f} | {slow:.0f} | {most:.0f} | {budget} |"
 
 
 def main() -> None:
@@ -71,8 +74,8 @@ def main() -> None:
         call.play(device)
         steps = [float(value) for value in device.page.evaluate(STEPS_MS)]
         device.close()
-    print("| what | times | median [ms] | longest [ms] | budget [ms] |")
-    print("|---|---|---|---|---|")
+    print("| what | times | median [ms] | 95th percentile [ms] | longest [ms] | budget [ms] |")
+    print("|---|---|---|---|---|---|")
     print(row("next step, full family", steps, "50"))
     print(row("first opening, to the first contents", first, ""))
     print(row("repeated opening, to the first contents", again, "1000"))
