@@ -23,9 +23,8 @@ import { latentDefects, optionShares } from "./latent.ts";
 import type { CostRange, Item } from "./loading.ts";
 import { costRange, loadList } from "./loading.ts";
 import type { Plan } from "./planner.ts";
-import { practiceOf } from "./practice.ts";
 import type { Mended } from "./progress.ts";
-import { Progress } from "./progress.ts";
+import { progressThrough } from "./progress.ts";
 import type { Question } from "./questioned.ts";
 import { questions } from "./questioned.ts";
 import { standingDangers } from "./safety_order.ts";
@@ -51,9 +50,7 @@ export class Guide {
     readonly data: Catalog,
   ) {
     this.season = seasonOf(openedOf(state).site["season"]);
-    const practice = practiceOf(data, this.season, call.returning);
-    const progress = new Progress(call.family, data, practice);
-    for (const entry of state.timeline) progress.take(entry);
+    const progress = progressThrough(state.timeline, call, data, this.season);
     this.job = progress.job
       .putOff(deferredOf(state).keys())
       .clearedOf(clearedDangers(openedOf(state).site));

@@ -8,10 +8,11 @@ import type { Catalog, CheckEntry } from "./catalog.ts";
 import { answerOfValue } from "./catalog.ts";
 import type { Share } from "./causes.ts";
 import { rankCauses } from "./causes.ts";
+import type { CompiledCall } from "./compiled_call.ts";
 import type { Family } from "./family.ts";
 import { SYSTEM } from "./forecast.ts";
 import { Job } from "./job.ts";
-import type { Practice } from "./practice.ts";
+import { practiceOf } from "./practice.ts";
 
 /** A repair that was made, and what it put right as far as can be told. */
 export interface Mended {
@@ -27,18 +28,54 @@ const WORKED: Readonly<Record<RepairOutcome, boolean | null>> = {
   not_yet_known: null,
 };
 
+/** How far a timeline was gone through, with what, and what came of it. */
+interface Gone {
+  readonly data: Catalog;
+  readonly season: string | null;
+  readonly ids: readonly string[];
+  readonly progress: Progress;
+}
+
+const latest = new WeakMap<CompiledCall, Gone>();
+
+/** Goes through a timeline; where it only goes on from the last one, no further back than that. */
+export function progressThrough(
+  timeline: readonly Entry[],
+  call: CompiledCall,
+  data: Catalog,
+  season: string | null,
+): Progress {
+  const ids = timeline.map((entry) => `${entry.eventId} ${entry.kind}`);
+  const gone = latest.get(call);
+  const goesOn =
+    gone?.data === data && gone.season === season && gone.ids.every((id, i) => id === ids[i]);
+  const progress = goesOn
+    ? gone.progress.copy()
+    : new Progress(Job.begin(call.family, practiceOf(data, season, call.returning)), data);
+  for (const entry of timeline.slice(goesOn ? gone.ids.length : 0)) progress.take(entry);
+  latest.set(call, { data, season, ids, progress });
+  return progress;
+}
+
 /** Goes through a timeline and keeps the job up to date; remembers what the family lacks. */
-export class Progress {
-  job: Job;
+class Progress {
   readonly unused: string[] = [];
   readonly mended: Mended[] = [];
+  private readonly family: Family;
 
   constructor(
-    private readonly family: Family,
+    public job: Job,
     private readonly data: Catalog,
-    practice: Practice,
   ) {
-    this.job = Job.begin(family, practice);
+    this.family = job.family;
+  }
+
+  /** The same so far, to go on from. */
+  copy(): Progress {
+    const found = new Progress(this.job, this.data);
+    found.unused.push(...this.unused);
+    found.mended.push(...this.mended);
+    return found;
   }
 
   take(entry: Entry): void {

@@ -55,9 +55,14 @@ export class Tail {
   private count = 0;
   /** Per key that occurs, the place of its first repair in the order. */
   private readonly first: Int32Array;
-  /** Per class of needs: the repairs that remove any of it, and its locks among the keys below. */
+  /**
+   * Per class of needs: the repairs that remove any of it; and its locks among the keys below, the
+   * first, the second and those beyond (one past the last key: none).
+   */
   private readonly helped: Lists;
-  private readonly locks: Lists;
+  private readonly lock: Int32Array;
+  private readonly second: Int32Array;
+  private readonly further: Lists;
   /** Per key that occurs, its repairs. */
   private readonly keys: Lists;
   private readonly owed: Float64Array;
@@ -93,9 +98,11 @@ export class Tail {
         return number[key]!;
       }),
     );
-    this.first = new Int32Array(keys.length);
+    this.first = new Int32Array(keys.length + 1);
     this.keys = listed(keys);
-    this.locks = listed(locks);
+    this.lock = Int32Array.from(locks, (own) => own[0] ?? keys.length);
+    this.second = Int32Array.from(locks, (own) => own[1] ?? keys.length);
+    this.further = listed(locks.map((own) => own.subarray(2)));
     this.helped = listed(Array.from(ids, (id) => classes.helped[id]!));
     this.owed = Float64Array.from(ids, (id) => classes.owed[id]!);
     this.lasting = Float64Array.from(ids, (id) => classes.lasting[id]!);
@@ -239,15 +246,17 @@ export class Tail {
 
   /** Mass mended at each position of the order, and what leaving with it would have cost. */
   private mend(mass: Float64Array): void {
-    const { ended, solved, first, live, owed, lasting } = this;
-    const { start, list } = this.locks;
+    const { ended, solved, first, live, owed, lasting, lock, second } = this;
+    const { start, list } = this.further;
     this.placeKeys();
     ended.fill(0);
     solved.fill(0);
     for (let k = 0; k < this.held; k++) {
       const u = live[k]!;
       const end = start[u + 1]!;
-      let last = 0;
+      let last = first[lock[u]!]!;
+      const other = first[second[u]!]!;
+      if (other > last) last = other;
       for (let i = start[u]!; i < end; i++) {
         const at = first[list[i]!]!;
         if (at > last) last = at;
@@ -261,7 +270,7 @@ export class Tail {
   private placeKeys(): void {
     const { first, rank } = this;
     const { start, list } = this.keys;
-    for (let j = 0; j < first.length; j++) {
+    for (let j = 0; j < first.length - 1; j++) {
       const end = start[j + 1]!;
       let least = rank.length;
       for (let i = start[j]!; i < end; i++) {
