@@ -54,6 +54,22 @@ form => new Promise((resolve, reject) => {
   opening.onerror = reject;
 })
 """
+OLDEN = """
+hash => new Promise((resolve, reject) => {
+  const opening = indexedDB.open('catchpan');
+  opening.onsuccess = () => {
+    const store = opening.result.transaction('facts', 'readwrite').objectStore('facts');
+    const asked = store.get('catalog');
+    asked.onsuccess = () => {
+      const found = asked.result.catalog;
+      if (hash) store.put({ ...asked.result, catalog: hash }, 'catalog');
+      store.transaction.oncomplete = () => { opening.result.close(); resolve(found); };
+    };
+  };
+  opening.onerror = reject;
+})
+"""
+"""Gives the hash of the catalog that is kept; with another it is kept as that one's."""
 SKEWED = """
 const Real = Date, off = HOURS * 3600e3;
 globalThis.Date = class extends Real {
@@ -177,6 +193,23 @@ def test_a_newer_compiled_call_is_refused_and_the_way_out_is_said(
     device.page.goto(address)
     device.page.wait_for_selector("[data-step]", timeout=COMPILING_MS)
     assert device.step() == step
+
+
+def test_texts_of_an_older_server_are_replaced_when_there_is_signal(device: Device) -> None:
+    device.begin(KIND)
+    step, address = device.step(), device.page.url
+    device.page.goto("about:blank")
+    device.open()
+    right = device.page.evaluate(OLDEN, "")
+    assert device.page.evaluate(OLDEN, "of an older server") == right
+    assert device.page.evaluate(OLDEN, "") == "of an older server"
+    device.page.goto("about:blank")
+    device.page.goto(address)
+    device.page.wait_for_selector("[data-step]", timeout=COMPILING_MS)
+    device.page.locator(".signal.there").wait_for()
+    assert device.page.evaluate(OLDEN, "") == right
+    assert device.step() == step
+    assert device.complaints.found == []
 
 
 @pytest.mark.parametrize("hours", [-30, 30], ids=["behind", "ahead"])
