@@ -81,7 +81,8 @@ def open_page(device: Device, path: str) -> None:
 @pytest.mark.usefixtures("shop")
 def test_charts_show_what_was_read_beside_what_is_expected(device: Device) -> None:
     open_page(device, f"#/call/{CALL}/drawings")
-    device.choose("drawing", "Refrigerant cycle")
+    device.page.locator("#drawing").select_option(label="Refrigerant cycle")
+    device.page.locator("table.numbers").wait_for()
     rows = numbers(device)
     assert rows["Suction pressure, psig"][0].startswith("110")
     assert rows["Discharge line temperature, °F"][0].endswith("not read")
@@ -98,7 +99,8 @@ def test_charts_show_what_was_read_beside_what_is_expected(device: Device) -> No
     assert before is not None
     assert after is not None
     assert after["width"] > 1.8 * before["width"]
-    device.choose("drawing", "Moist air")
+    device.page.locator("#drawing").select_option(label="Moist air")
+    device.page.get_by_text("Btu from every pound").first.wait_for()
     assert numbers(device)["Return air wet bulb, °F"][0] == "65"
     assert "As read" in device.page.locator("figure").inner_text()
 
