@@ -28,7 +28,6 @@ export class Belief {
   private weights: Float64Array | null = null;
   private shares: Float64Array | null = null;
   private seen: ReadonlyMap<string, PanelView> | null = null;
-  private readonly tables = new Map<string, Likelihoods>();
 
   constructor(
     readonly family: Family,
@@ -149,12 +148,7 @@ export class Belief {
     if (check.look === null || view === undefined || !view.isRead) {
       return likelihoodTable(this.family, check);
     }
-    let found = this.tables.get(check.id);
-    if (found === undefined) {
-      found = view.table(check.look, check.outcomes, likelihoodTable(this.family, check));
-      this.tables.set(check.id, found);
-    }
-    return found;
+    return view.table(check.look, check.outcomes, likelihoodTable(this.family, check));
   }
 
   /** The probability of every world; sums to 1. Not to be changed. */

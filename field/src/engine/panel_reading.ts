@@ -23,6 +23,26 @@ export function panelViews(
 ): ReadonlyMap<string, PanelView> {
   const kept = earlier.filter((reading) => isOfPanel(family, reading) && ofWeather(family, reading));
   const now = [...kept, ...readings.filter((reading) => isOfPanel(family, reading))];
+  let known = latest.get(family);
+  if (known === undefined) latest.set(family, (known = new Map()));
+  const name = JSON.stringify(now);
+  const found = known.get(name) ?? viewsAnew(family, now);
+  known.delete(name);
+  known.set(name, found);
+  for (const oldest of known.keys()) {
+    if (known.size <= LATEST) break;
+    known.delete(oldest);
+  }
+  return found;
+}
+
+/** So many views are kept: most readings say nothing of the circuit, and leave them as they are. */
+const LATEST = 8;
+
+type Views = ReadonlyMap<string, PanelView>;
+const latest = new WeakMap<Family, Map<string, Views>>();
+
+function viewsAnew(family: Family, now: readonly Reading[]): Views {
   const found = new Map<string, PanelView>();
   for (const [demand, panel] of family.panels) {
     const taken = ofDemand(family, now, demand);

@@ -34,6 +34,7 @@ interface Gauss {
 /** A panel after some readings, for the weather that is then known. */
 export class PanelView {
   private readonly known = new Map<string, unknown>();
+  private readonly tables = new Map<Likelihoods, Likelihoods>();
 
   constructor(
     readonly panel: Panel,
@@ -92,6 +93,19 @@ export class PanelView {
    * those worlds have their rows there.
    */
   table(look: PanelLook, outcomes: readonly Outcome[], unread: Likelihoods): Likelihoods {
+    let found = this.tables.get(unread);
+    if (found === undefined) {
+      found = this.tableAnew(look, outcomes, unread);
+      this.tables.set(unread, found);
+    }
+    return found;
+  }
+
+  private tableAnew(
+    look: PanelLook,
+    outcomes: readonly Outcome[],
+    unread: Likelihoods,
+  ): Likelihoods {
     const { panel } = this;
     const width = outcomes.length;
     const byState = this.answersByState(look, outcomes);
