@@ -153,11 +153,17 @@ def test_a_failed_proof_says_that_the_system_does_not_work_yet(book: CallBook) -
 def test_a_proof_that_the_contactor_opens_is_made_with_the_power_on(book: CallBook) -> None:
     """With the power off the volts are gone whatever the contacts do."""
     on_site(book)
-    found = guide_of(book.do_repair("c1", "electrical/replace-contactor", "worked"))
+    found = guide_of(book.do_repair("c1", "electrical/replace-contactor", "not_yet_known"))
     assert found.situation.power_off
     check = found.family.checks["electrical/contactor-opens"]
     ready = prepare(found.family, found.situation, check.place, check.requires)
     assert ready.acts == (SWITCH_ON, "set the thermostat to off")
+
+
+def test_who_says_how_it_runs_after_a_repair_has_switched_it_on(book: CallBook) -> None:
+    on_site(book)
+    found = guide_of(book.do_repair("c1", "electrical/replace-contactor", "worked"))
+    assert not found.situation.power_off
 
 
 def test_what_was_looked_at_settles_how_the_system_is_built(book: CallBook) -> None:

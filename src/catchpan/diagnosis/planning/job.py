@@ -195,6 +195,7 @@ class Job:
         owed = job.situation.unproven
         if worked is not False:
             owed |= {p for p in repair.proofs if p in self.family.checks}
+        job = job if worked is None else _running(job)
         return replace(
             job,
             belief=after_repair(self.belief, repair_id, worked),
@@ -213,7 +214,8 @@ class Job:
             The family has no such proof.
         """
         if proof_id == SYSTEM:
-            job = replace(self, minutes=self.minutes + self.family.proof_minutes)
+            job = _running(self)
+            job = replace(job, minutes=job.minutes + self.family.proof_minutes)
             if result == "too_close":
                 return job
             job = job.noted(SYSTEM) if result == "pass" else job
@@ -242,6 +244,14 @@ def _put_back(job: Job, reading: Reading) -> Job:
 
 def _judged(job: Job, *, worked: bool) -> Job:
     return replace(job, belief=job.belief.system_tried(worked))
+
+
+def _running(job: Job) -> Job:
+    """Return the job with the power on again: whoever says how the system runs has run it."""
+    if not job.situation.power_off:
+        return job
+    here = replace(job.situation, power_off=False)
+    return replace(job, situation=here, minutes=job.minutes + job.family.power_minutes)
 
 
 def _prepared(job: Job, place: str, requires: frozenset[str], group: str = "") -> Job:

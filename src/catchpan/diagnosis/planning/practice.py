@@ -33,7 +33,8 @@ class Practice:
     puts_back
         For checks that put a tripped or blown thing back: the conditions that are gone then.
     other_season
-        Questions that ask for the other kind of call, which a caller cannot answer now.
+        Checks under the other kind of call: a caller cannot answer them now, and nobody heats a
+        hot house to make them.
     looks_at
         What a question looks at; two with the same value ask one thing in other words.
     """

@@ -31,13 +31,13 @@ WORTH_DOING: Final = 0.005
 def not_worthwhile(belief: Belief, situation: Situation, practice: Practice) -> frozenset[str]:
     """Return the checks and repairs that are not worth proposing in this situation.
 
-    Looks that tell nothing, repairs that would be undone at once or mend nothing; on the phone
-    also questions of the other season and those answered in other words.
+    Looks that tell nothing or heat a hot house, repairs that would be undone at once or mend
+    nothing; on the phone also questions answered in other words.
     """
     left_out = silent_checks(belief) | premature_repairs(belief, practice.returning)
-    left_out |= idle_repairs(belief, on_phone=situation.on_phone)
+    left_out |= practice.other_season | idle_repairs(belief, on_phone=situation.on_phone)
     if situation.on_phone:
-        left_out |= practice.other_season | practice.answered_alike(situation.done)
+        left_out |= practice.answered_alike(situation.done)
     return left_out
 
 
