@@ -90,7 +90,7 @@ COUNT_KINDS = """
 FULL = """
 const put = IDBObjectStore.prototype.put;
 IDBObjectStore.prototype.put = function (...given) {
-  if (this.name === 'events' && window.noRoom) throw new DOMException('', 'QuotaExceededError');
+  if (this.name === window.noRoom) throw new DOMException('', 'QuotaExceededError');
   return put.apply(this, given);
 };
 """
@@ -242,10 +242,25 @@ def test_a_full_device_says_so_and_keeps_what_was_typed(device: Device) -> None:
     device.context.add_init_script(FULL)
     device.begin(KIND)
     device.press("Photo, note")
-    device.page.evaluate("window.noRoom = true")
+    device.page.evaluate("window.noRoom = 'events'")
     device.field("Note").fill("Stain above the hall")
     device.press("Keep it")
     alert = device.page.get_by_role("alert")
     alert.wait_for()
     assert "no room left" in alert.inner_text()
     assert device.field("Note").input_value() == "Stain above the hall"
+
+
+def test_a_device_too_full_for_a_compiled_call_goes_on_while_there_is_signal(
+    device: Device,
+) -> None:
+    device.context.add_init_script(FULL + "window.noRoom = 'compiled';")
+    device.begin(KIND)
+    alert = device.page.get_by_role("alert")
+    alert.wait_for()
+    assert "no room left" in alert.inner_text()
+    device.press("Understood")
+    first = device.step()
+    assert first[0] == "ask"
+    device.after(device.page.locator("[data-answer]").last.click)
+    assert device.step() != first

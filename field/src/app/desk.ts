@@ -233,6 +233,10 @@ class Desk {
       await exchange(this.database, callId);
       const bytes = await fetchCompiled(callId);
       const call = readCompiledCall(bytes);
+      if (this.trail.value?.callId === callId) {
+        const onSite = this.guide.value !== null && this.guide.value.phase !== "phone";
+        if (!onSite || again) this.compiled.value = call;
+      }
       await keepCompiled(this.database, {
         key: call.key,
         bytes,
@@ -241,9 +245,6 @@ class Desk {
         call_id: callId,
         made_at_utc: call.madeAtUtc,
       });
-      if (this.trail.value?.callId !== callId) return;
-      const onSite = this.guide.value !== null && this.guide.value.phase !== "phone";
-      if (!onSite || again) this.compiled.value = call;
     });
   }
 
