@@ -50,7 +50,7 @@ COMPILING: Final = "One moment"
 """The heading of a call that is still being worked out."""
 
 SETTLED_MS: Final = 400
-PATIENCE_MS: Final = 180_000
+PATIENCE_MS: Final = 600_000
 SAVES_DATA: Final = (
     "Object.defineProperty(navigator, 'connection', {value: {saveData: true}, configurable: true})"
 )

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser, Locator
 
 PATIENCE_MS: Final = 30_000
-COMPILING_MS: Final = 300_000
+COMPILING_MS: Final = 600_000
 """A system nobody asked about before is compiled first."""
 SAVES_DATA: Final = (
     "Object.defineProperty(navigator, 'connection', {value: {saveData: true}, configurable: true})"

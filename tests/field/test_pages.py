@@ -81,7 +81,8 @@ def open_page(device: Device, path: str) -> None:
 @pytest.mark.usefixtures("shop")
 def test_charts_show_what_was_read_beside_what_is_expected(device: Device) -> None:
     open_page(device, f"#/call/{CALL}/drawings")
-    device.choose("drawing", "Refrigerant cycle")
+    device.page.locator("#drawing").select_option(label="Refrigerant cycle")
+    device.page.locator("table.numbers").wait_for()
     rows = numbers(device)
     assert rows["Suction pressure, psig"][0].startswith("110")
     assert rows["Discharge line temperature, °F"][0].endswith("not read")
@@ -98,7 +99,8 @@ def test_charts_show_what_was_read_beside_what_is_expected(device: Device) -> No
     assert before is not None
     assert after is not None
     assert after["width"] > 1.8 * before["width"]
-    device.choose("drawing", "Moist air")
+    device.page.locator("#drawing").select_option(label="Moist air")
+    device.page.get_by_text("Btu from every pound").first.wait_for()
     assert numbers(device)["Return air wet bulb, °F"][0] == "65"
     assert "As read" in device.page.locator("figure").inner_text()
 
@@ -123,3 +125,30 @@ def test_gauges_the_wrong_way_round_are_asked_back(device: Device) -> None:
     assert device.findings() == []
     asked.get_by_role("link", name="Suction pressure").click()
     device.page.locator(".number input").wait_for()
+
+
+@pytest.mark.usefixtures("shop")
+def test_a_touched_point_of_the_ladder_tells_each_cause_apart(device: Device) -> None:
+    open_page(device, "#/call/demo-attic/drawings/wiring")
+    device.page.locator(".rung", has_text="R at indoor unit").first.click()
+    told = device.page.locator("dl.readings")
+    told.wait_for()
+    volts = [float(text.split()[0]) for text in told.locator("dd").all_inner_texts()]
+    assert "Everything in order" in told.inner_text()
+    assert len(volts) >= 3
+    assert volts[0] > 20.0
+    assert min(volts) < 1.0
+    assert device.findings() == []
+
+
+@pytest.mark.usefixtures("shop")
+def test_causes_stand_by_part_under_the_names_of_the_trade(device: Device) -> None:
+    open_page(device, f"#/call/{CALL}/why")
+    parts = device.page.get_by_role("region", name="By part")
+    first = parts.locator("li").first.inner_text()
+    assert first.startswith("Refrigerant circuit")
+    assert "Refrigerant low" in first
+    open_page(device, f"#/call/{CALL}/find/panel%2Fsuperheat")
+    expected = device.page.locator("dl.expect").inner_text()
+    assert "give or take" in expected
+    assert "With refrigerant low" in expected

@@ -67,6 +67,8 @@ class Desk {
   });
 
   private database!: Database;
+  /** Whether the catalog was fetched since the app started: a newer server has newer texts. */
+  private hasLatestCatalog = false;
   private device = "";
   private busy: Promise<void> | null = null;
 
@@ -191,7 +193,16 @@ class Desk {
     const season = String(openedOf(state).site["season"] ?? "");
     const kept = await findCompiled(this.database, state.callId, archetype, season);
     const used = kept !== undefined && (await this.use(kept));
-    if (!used || kept.call_id === "") void this.fetchOwn(state.callId, archetype);
+    const outdated = this.isOutdated;
+    if (!used || kept.call_id === "" || outdated) {
+      void this.fetchOwn(state.callId, archetype, outdated);
+    }
+  }
+
+  /** Whether the call was compiled with another catalog than this device has now. */
+  private get isOutdated(): boolean {
+    const [call, data] = [this.compiled.value, this.catalog.value];
+    return call !== null && data !== null && call.catalog !== data.hash;
   }
 
   /** Uses a compiled call; false where it cannot be, which is told and set right. */
@@ -222,6 +233,10 @@ class Desk {
       await exchange(this.database, callId);
       const bytes = await fetchCompiled(callId);
       const call = readCompiledCall(bytes);
+      if (this.trail.value?.callId === callId) {
+        const onSite = this.guide.value !== null && this.guide.value.phase !== "phone";
+        if (!onSite || again) this.compiled.value = call;
+      }
       await keepCompiled(this.database, {
         key: call.key,
         bytes,
@@ -230,9 +245,6 @@ class Desk {
         call_id: callId,
         made_at_utc: call.madeAtUtc,
       });
-      if (this.trail.value?.callId !== callId) return;
-      const onSite = this.guide.value !== null && this.guide.value.phase !== "phone";
-      if (!onSite || again) this.compiled.value = call;
     });
   }
 
@@ -269,10 +281,12 @@ class Desk {
   }
 
   private async exchanged(): Promise<void> {
-    if (this.catalog.value === null) {
+    if (!this.hasLatestCatalog) {
       const file = await fetchCatalog();
       await keepCatalog(this.database, file);
       this.catalog.value = readCatalog(file);
+      this.hasLatestCatalog = true;
+      if (this.isOutdated) await this.compile();
     }
     const open = this.trail.value?.callId ?? null;
     const changed = await exchange(this.database, open);

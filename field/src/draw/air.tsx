@@ -38,7 +38,7 @@ const PLACES: readonly {
   { x: 8, y: 254, of: ["return_air", "return_wet_bulb"], anchor: "start" },
   { x: 189, y: 72, of: ["suction_pressure", "suction_line"], anchor: "middle" },
   { x: 189, y: 198, of: ["liquid_pressure", "liquid_line"], anchor: "middle" },
-  { x: 320, y: 44, of: ["outdoor_leaving"], anchor: "middle" },
+  { x: 354, y: 52, of: ["outdoor_leaving"], anchor: "end" },
   { x: 352, y: 254, of: ["discharge_line", "outdoor_air"], anchor: "end" },
 ];
 

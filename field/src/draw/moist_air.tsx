@@ -254,7 +254,8 @@ function Heat({ read, inOrder }: { readonly read: Way | null; readonly inOrder: 
         const { total, sensible } = heatOf(way);
         return (
           <li key={name}>
-            {name}: {(total / BTU_LB_KJ).toFixed(1)} Btu from every pound of air
+            {name}: {Math.abs(total / BTU_LB_KJ).toFixed(1)} Btu {total < 0 ? "into" : "from"} every
+            pound of air
             {total > 0.1 && `, ${percent(Math.min(Math.max(sensible / total, 0), 1))} of it felt as cooler air`}
           </li>
         );

@@ -55,7 +55,8 @@ export function circuitOf(guide: Guide): CircuitState | null {
 
 function stateOf(guide: Guide): CircuitState | null {
   const { family, belief } = guide;
-  const view = belief.views.get(guide.situation.demand) ?? [...belief.views.values()][0];
+  const wanted = guide.situation.demand || (guide.season === "heating" ? "heat" : "cool");
+  const view = belief.views.get(wanted) ?? [...belief.views.values()][0];
   if (view === undefined) return null;
   const { demand } = view.panel;
   const measured = measuredIn(guide, demand);

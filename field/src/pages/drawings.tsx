@@ -12,7 +12,6 @@ import type { CircuitState } from "../engine/circuit.ts";
 import { circuitOf } from "../engine/circuit.ts";
 import type { Guide } from "../engine/guide.ts";
 import { capital, demandWords } from "../words/acts.ts";
-import { Radios } from "./begin.tsx";
 import { Heading } from "./parts.tsx";
 
 type Kind = "wiring" | "drain" | "air" | "cycle" | "moist";
@@ -42,7 +41,7 @@ export function DrawingsPage({ guide, shown }: Props) {
   return (
     <>
       <Heading>Drawings</Heading>
-      <Radios name="drawing" title="What to show" value={kind} change={choose} choices={KINDS} />
+      <Choice id="drawing" title="Show" value={kind} change={choose} choices={KINDS} />
       {kind === "wiring" && <Wiring guide={guide} />}
       {kind === "drain" && <DrainDrawing guide={guide} />}
       {kind === "air" && <AirDrawing guide={guide} />}
@@ -52,6 +51,30 @@ export function DrawingsPage({ guide, shown }: Props) {
         Drawn for the way this system is built as far as known, and for the rest as is likeliest.
       </p>
     </>
+  );
+}
+
+interface ChoiceProps {
+  readonly id: string;
+  readonly title: string;
+  readonly value: string;
+  readonly choices: readonly (readonly [string, string])[];
+  readonly change: (value: string) => void;
+}
+
+/** One of several in a single line, so that the drawing is in sight at once. */
+function Choice({ id, title, value, choices, change }: ChoiceProps) {
+  return (
+    <div class="choice">
+      <label for={id}>{title}</label>
+      <select id={id} value={value} onChange={(event) => change(event.currentTarget.value)}>
+        {choices.map(([name, label]) => (
+          <option value={name} key={name}>
+            {label}
+          </option>
+        ))}
+      </select>
+    </div>
   );
 }
 
@@ -80,9 +103,9 @@ function Wiring({ guide }: { readonly guide: Guide }) {
   }
   return (
     <>
-      <Radios
-        name="demand"
-        title="While the thermostat asks for"
+      <Choice
+        id="demand"
+        title="Thermostat"
         value={model.demand}
         change={setDemand}
         choices={ladders.map((one) => [one.demand, capital(demandWords(one.demand))] as const)}

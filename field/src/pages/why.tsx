@@ -126,22 +126,23 @@ function NextStep({ guide }: { readonly guide: Guide }) {
 export function QuestionedReadings({ guide }: { readonly guide: Guide }) {
   if (guide.questions.length === 0 || guide.phase === "closed") return null;
   const taken = latestReadings(guide);
+  const checks = new Set(guide.questions.flatMap((question) => question.checks));
   return (
     <section class="tell trouble stack tight" aria-label="Readings to look at again">
       <h2>Readings to look at again</h2>
-      {guide.questions.map(({ text, checks }) => (
-        <div class="stack tight" key={text}>
-          <p>{text}</p>
-          <div class="row">
-            {checks.map((id) => (
-              <a class="button" href={`#/${callPath(guide.state.callId, "find", id)}`} key={id}>
-                {checkTitle(guide.data, id)}
-                {taken.has(id) && `: ${readingWords(guide.data, taken.get(id)!)}`}
-              </a>
-            ))}
-          </div>
-        </div>
-      ))}
+      <ul>
+        {guide.questions.map(({ text }) => (
+          <li key={text}>{text}</li>
+        ))}
+      </ul>
+      <div class="row">
+        {[...checks].map((id) => (
+          <a class="button" href={`#/${callPath(guide.state.callId, "find", id)}`} key={id}>
+            {checkTitle(guide.data, id)}
+            {taken.has(id) && `: ${readingWords(guide.data, taken.get(id)!)}`}
+          </a>
+        ))}
+      </div>
     </section>
   );
 }
