@@ -126,7 +126,7 @@ def tail_cost(
     """
     family, n = needs.family, len(needs.repairs)
     used = np.flatnonzero(mass[:, 1:].any(axis=0)) + 1
-    held = mass[:, used]
+    held = np.take(mass, used, axis=1)
     faulty = held.sum(axis=1)
     owed = leaving_dollars(needs)
     leaving = held @ owed[used]
@@ -143,10 +143,11 @@ def tail_cost(
     running = np.cumsum(
         np.take_along_axis(paid, order, axis=1) + _going(needs, order, opening), axis=1
     )
-    ended = _mended(needs, np.where(free, rank, n), held * needs.lasting[used], used)
+    at = _mended_at(needs, np.where(free, rank, n), used)
+    ended = _mended(at, held * needs.lasting[used], n)
     spent = np.cumsum(ended * running, axis=1)
     left = np.maximum(faulty[:, None] - np.cumsum(ended, axis=1), 0.0)
-    solved = _mended(needs, np.where(free, rank, n), held * needs.lasting[used] * owed[used], used)
+    solved = _mended(at, held * needs.lasting[used] * owed[used], n)
     stops = spent + left * running + np.maximum(leaving[:, None] - np.cumsum(solved, axis=1), 0.0)
     stops[np.arange(n)[None, :] >= free.sum(axis=1)[:, None]] = np.inf
     stops = np.hstack([leaving[:, None], stops])
@@ -217,30 +218,35 @@ def entropy_bits(mass: NDArray[np.float64]) -> NDArray[np.float64]:
     return result
 
 
-def _mended(
-    needs: NeedTable,
-    rank: NDArray[np.intp],
-    mass: NDArray[np.float64],
-    used: NDArray[np.intp],
-) -> NDArray[np.float64]:
-    """Mass mended at each position of the order, shape (rows, n_repairs).
+def _mended_at(
+    needs: NeedTable, rank: NDArray[np.intp], used: NDArray[np.intp]
+) -> NDArray[np.intp]:
+    """Position of the order at which each of the needs ``used`` is mended, shape (rows, used).
 
-    ``mass`` has a column for each of the needs ``used``.
+    Row r counts from r (n_repairs + 1); the last position of a row stands for never.
     """
     rows, n = rank.shape
     padded = np.hstack([rank, np.full((rows, 1), n)]).astype(np.int16)
-    by_condition = padded[:, needs.fixers[:, 0]]
+    by_condition = np.take(padded, needs.fixers[:, 0], axis=1)
     for column in needs.fixers.T[1:]:
-        np.minimum(by_condition, padded[:, column], out=by_condition)
+        np.minimum(by_condition, np.take(padded, column, axis=1), out=by_condition)
     by_condition = np.hstack([by_condition, np.full((rows, 1), -1, dtype=np.int16)])
     members = needs.members[used].T
-    last = by_condition[:, members[0]]
+    last = np.take(by_condition, members[0], axis=1)
     for column in members[1:]:
-        np.maximum(last, by_condition[:, column], out=last)
-    flat = last + (n + 1) * np.arange(rows)[:, None]
-    size = rows * (n + 1)
-    ended = np.bincount(flat.ravel(), mass.ravel(), minlength=size).astype(np.float64)
-    return ended.reshape(rows, n + 1)[:, :n]
+        np.maximum(last, np.take(by_condition, column, axis=1), out=last)
+    result: NDArray[np.intp] = last + (n + 1) * np.arange(rows)[:, None]
+    return result
+
+
+def _mended(at: NDArray[np.intp], mass: NDArray[np.float64], n: int) -> NDArray[np.float64]:
+    """Mass mended at each of the n positions of the order, shape (rows, n).
+
+    ``mass`` has a column for each of the needs that ``at`` has.
+    """
+    size = len(mass) * (n + 1)
+    ended = np.bincount(at.ravel(), mass.ravel(), minlength=size).astype(np.float64)
+    return ended.reshape(len(mass), n + 1)[:, :n]
 
 
 def _with_covers(
