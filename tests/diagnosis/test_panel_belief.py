@@ -254,7 +254,7 @@ def test_a_proof_is_judged_by_the_sound_unit_in_today_s_weather() -> None:
         low = family.index[(frozenset({"refrigerant/charge-very-low"}), 0)]
         assert table[sound, 0] > 0.75
         assert table[sound, 1] < 0.03
-        assert table[low, 1] > 0.9
+        assert table[low, 1] > 0.85
 
 
 def test_order_and_company_of_panel_readings_do_not_matter() -> None:
