@@ -14,6 +14,13 @@ from tools.shell import CACHE, output_of, say, succeeds
 
 UNPACKED = CACHE / "debian"
 INSTALLED_LINE = re.compile(r"^Inst (\S+) (?:\[[^]]*\] )?\((\S+)", re.MULTILINE)
+STARTER = """#!/bin/sh
+root={root}
+LD_LIBRARY_PATH={libraries}${{LD_LIBRARY_PATH:+:$LD_LIBRARY_PATH}}
+{settings}
+export LD_LIBRARY_PATH {names}
+exec "$root/{program}" "$@"
+"""
 LOCK_PATIENCE = ("-o", "DPkg::Lock::Timeout=300")
 
 
@@ -92,3 +99,33 @@ def unpack(packages: Sequence[str]) -> bool:
     for leftover in (CACHE / "debs", CACHE / "apt"):
         shutil.rmtree(leftover, ignore_errors=True)
     return done
+
+
+def quoted(path: Path) -> str:
+    """Spell a path for the shell."""
+    return "'" + str(path).replace("'", "'\\''") + "'"
+
+
+def write_starter(target: Path, program: str, settings: Sequence[str]) -> None:
+    """Write a script that starts an unpacked program with its own libraries.
+
+    Parameters
+    ----------
+    target : Path
+        The script.
+    program : str
+        The program's path below the folder of unpacked packages.
+    settings : sequence of str
+        Variables it needs, as ``NAME=value``; ``$root`` is that folder.
+    """
+    folders = sorted({file.parent for file in UNPACKED.rglob("*.so*")})
+    text = STARTER.format(
+        root=quoted(UNPACKED),
+        libraries=":".join(quoted(folder) for folder in folders),
+        settings="\n".join(settings),
+        names=" ".join(setting.partition("=")[0] for setting in settings),
+        program=program,
+    )
+    target.parent.mkdir(parents=True, exist_ok=True)
+    target.write_text(text)
+    target.chmod(0o755)

@@ -23,13 +23,7 @@ R2 mid 0 1k
 .print op v(mid)
 .end
 """
-STARTER = """#!/bin/sh
-root={root}
-LD_LIBRARY_PATH={libraries}${{LD_LIBRARY_PATH:+:$LD_LIBRARY_PATH}}
-SPICE_LIB_DIR=$root/usr/share/ngspice
-export LD_LIBRARY_PATH SPICE_LIB_DIR
-exec "$root/usr/bin/ngspice" "$@"
-"""
+SETTINGS = ("SPICE_LIB_DIR=$root/usr/share/ngspice",)
 
 
 def solves(program: str | Path) -> bool:
@@ -40,20 +34,6 @@ def solves(program: str | Path) -> bool:
         said = output_of([program, "-b", deck]) or ""
     found = re.search(r"\bmid\s+([-+.\deE]+)|v\(mid\)\s*=\s*([-+.\deE]+)", said)
     return found is not None and abs(float(found[1] or found[2]) - 12.0) < 1e-3
-
-
-def quoted(path: Path) -> str:
-    """Spell a path for the shell."""
-    return "'" + str(path).replace("'", "'\\''") + "'"
-
-
-def write_starter(root: Path) -> None:
-    """Write the script that starts the unpacked program with its own libraries."""
-    folders = sorted({file.parent for file in root.rglob("*.so*")})
-    libraries = ":".join(quoted(folder) for folder in folders)
-    WRAPPER.parent.mkdir(parents=True, exist_ok=True)
-    WRAPPER.write_text(STARTER.format(root=quoted(root), libraries=libraries))
-    WRAPPER.chmod(0o755)
 
 
 def point_at_models(root: Path) -> None:
@@ -68,7 +48,7 @@ def unpack() -> bool:
     if not debian.unpack(["ngspice"]):
         return False
     point_at_models(debian.UNPACKED)
-    write_starter(debian.UNPACKED)
+    debian.write_starter(WRAPPER, "usr/bin/ngspice", SETTINGS)
     return solves(WRAPPER)
 
 

@@ -1,8 +1,9 @@
 """Making `.venv` from the lock file: `python3 -m tools.set_up run` or `... test`.
 
-`run` installs what the program needs, `test` also what its tests need. Package indexes, proxies and
-certificates come from the environment and from pip's and uv's own settings; when those name another
-index than the lock file does, the same versions are taken from there, held to the locked hashes.
+`run` installs what the program needs, `test` also what its tests need; both build the field app.
+Package indexes, proxies and certificates come from the environment and from pip's and uv's own
+settings; when those name another index than the lock file does, the same versions are taken from
+there, held to the locked hashes.
 """
 
 import os
@@ -10,7 +11,7 @@ import ssl
 import sys
 from pathlib import Path
 
-from tools import uv
+from tools import field_app, uv
 from tools.shell import CACHE, ROOT, SetUpError, output_of, say, stop, succeeds
 
 VENV = ROOT / ".venv"
@@ -105,12 +106,13 @@ def set_up(purpose: str) -> None:
     os.chdir(ROOT)
     program, env = uv.get(), environment()
     make_venv(program, env)
-    groups = ["--no-dev"] if purpose == "run" else ["--all-groups"]
+    groups = ["--no-dev", "--group", "build"] if purpose == "run" else ["--all-groups"]
     say("installing the locked packages into .venv")
     if not sync_locked(program, env, groups) and not (
         has_own_index(env) and sync_from_elsewhere(program, env, groups)
     ):
         raise SetUpError("the packages in uv.lock could not be installed (see the lines above)")
+    field_app.build(VENV / "bin" / "python")
     for stamp in STAMPS[purpose]:
         (VENV / stamp).touch()
 

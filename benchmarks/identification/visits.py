@@ -102,6 +102,7 @@ def _fitted(random: Random, option: str, tons: float, *, is_valve: bool) -> Unit
             superheat_k=random.uniform(5.0, 8.0),
             subcooling_k=random.uniform(4.5, 7.5),
             indoor_volume_share=random.uniform(0.33, 0.43),
+            inside_over_air=2.5,
         ),
         lines=LineSet(random.uniform(5.0, 15.0)),
         of_map=refrigerant_table("R-410A"),

@@ -9,6 +9,7 @@ from catchpan.calls.body import (
     Closed,
     LatentFound,
     Noted,
+    PhotoTaken,
     PowerSet,
     ProofDone,
     ReadingTaken,
@@ -38,6 +39,7 @@ SAMPLES: list[Body] = [
     RepairDone(repair_id="flush", outcome="not_yet_known"),
     ProofDone(proof_id="drain-runs", result="too_close", value=1.0, unit="gal/h", si_value=1e-6),
     LatentFound(latent_id="trap-missing", words="no trap at all"),
+    PhotoTaken(photo_id="p-1", words="the pan", step_id="drain/pan-look"),
     Noted(text="dog in the yard"),
     Closed(outcome="fixed", causes=("drain-plugged", "float-open")),
 ]

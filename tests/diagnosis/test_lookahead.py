@@ -11,12 +11,13 @@ from benchmarks.planner.exact import State, acts, after, cost_of, probability, s
 from benchmarks.planner.instances import Setting, draw
 from benchmarks.planner.walk import chooser, start, walked
 from catchpan.diagnosis.inference.belief import Belief
-from catchpan.diagnosis.planning.lookahead import PHONE_SIZED, Budget
+from catchpan.diagnosis.planning.lookahead import Budget
 from catchpan.diagnosis.planning.planner import plan
 from catchpan.diagnosis.planning.policy import Myopic, Planner
 from catchpan.diagnosis.planning.situation import Situation
 
 TINY = Setting(faults=4, checks=2, places=2, place_scale=5.0, error=0.1)
+NARROW = Budget(worlds=64, checks=12, candidates=4, widths=(1,), cells=100_000)
 SMALL = Setting(faults=5, checks=4, places=3, place_scale=5.0, error=0.1)
 
 
@@ -55,7 +56,7 @@ def test_a_followed_step_is_never_dearer_and_never_below_the_optimum() -> None:
     belief = Belief(family, np.log(np.array(instance.prior)))
     one_step = plan(family, belief, Situation(""), 20, budget=None)
     before = {s.target: s.total_cost for s in one_step.steps}
-    for budget in (Budget(), PHONE_SIZED):
+    for budget in (Budget(), NARROW):
         followed = plan(family, belief, Situation(""), 20, budget=budget)
         for step in followed.steps[:-1]:
             assert step.total_cost <= before[step.target] + 1e-9

@@ -246,14 +246,15 @@ def test_every_quantity_of_the_catalog_is_known() -> None:
 
 
 def test_a_proof_is_judged_by_the_sound_unit_in_today_s_weather() -> None:
-    """The table says pass for the sound world and fail for one low on charge."""
+    """Pass, or now and then too close, for the sound world; fail for one low on charge."""
     family = cycle_family("orifice")
     for proof in ("refrigerant/proof-superheat", "refrigerant/proof-subcooling"):
         table = likelihood_table(family, family.checks[proof])
         sound = family.index[(frozenset(), 0)]
         low = family.index[(frozenset({"refrigerant/charge-very-low"}), 0)]
-        assert table[sound, 0] > 0.9
-        assert table[low, 1] > 0.9
+        assert table[sound, 0] > 0.75
+        assert table[sound, 1] < 0.03
+        assert table[low, 1] > 0.85
 
 
 def test_order_and_company_of_panel_readings_do_not_matter() -> None:

@@ -33,14 +33,12 @@ def test_sound_readings_are_not_questioned() -> None:
 @pytest.mark.parametrize(
     ("changed", "words"),
     [
-        ({"liquid_line": 165.0, "discharge_line": 100.0}, "each other's pipes"),
-        ({"suction_pressure": 375.0, "liquid_pressure": 138.0}, "each other's ports"),
-        ({"return_wet_bulb": 83.0}, "wet bulb above dry bulb"),
-        ({"liquid_line": 52.0}, "clamp is off the pipe"),
-        ({"suction_line": 20.0}, "clamp is off the pipe"),
-        ({"liquid_pressure": 138.0}, "does not run or does not pump"),
-        ({"supply_air": 92.0}, "return and supply are swapped"),
-        ({"suction_line": 170.0, "discharge_line": 60.0}, "each other's pipes"),
+        ({"liquid_line": 165.0, "discharge_line": 100.0}, "sensors swapped"),
+        ({"suction_pressure": 375.0, "liquid_pressure": 138.0}, "hoses swapped"),
+        ({"return_wet_bulb": 83.0}, "wet bulb"),
+        ({"liquid_line": 52.0}, "sensor sit tight on the liquid line"),
+        ({"suction_line": 20.0}, "sensor sit tight on the suction line"),
+        ({"suction_line": 170.0, "discharge_line": 60.0}, "sensors swapped"),
         ({"suction_pressure": 76.0, "liquid_pressure": 225.0}, "R-22"),
     ],
 )
@@ -53,11 +51,6 @@ def test_what_cannot_be_is_asked_back_with_the_likely_mistake(
 def test_subcooling_of_sixty_degrees_is_questioned() -> None:
     held = Belief.prior(cycle_family("orifice")).observe(read("subcooling", 60.0))
     assert [q.checks for q in questions(held)] == [("panel/subcooling",)]
-
-
-def test_one_mistake_at_both_gauges_is_asked_back_about_once() -> None:
-    swapped = asked(suction_pressure=375.0, liquid_pressure=138.0)
-    assert sum("pressure" in text and "chart" not in text for text in swapped) == 1
 
 
 def test_absurd_numbers_never_crash() -> None:

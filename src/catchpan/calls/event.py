@@ -28,6 +28,7 @@ class EventKind(StrEnum):
     REPAIR_DONE = "repair_done"
     PROOF_DONE = "proof_done"
     LATENT_FOUND = "latent_found"
+    PHOTO_TAKEN = "photo_taken"
     NOTED = "noted"
     CLOSED = "closed"
 

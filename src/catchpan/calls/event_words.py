@@ -11,6 +11,7 @@ from catchpan.calls.body import (
     Closed,
     LatentFound,
     Noted,
+    PhotoTaken,
     PowerSet,
     ProofDone,
     ReadingTaken,
@@ -61,12 +62,22 @@ def _other_words(data: Catalog, body: Body) -> str:
         case Noted():
             return f"Note: {body.text}"
         case SystemDescribed():
-            said = [f"{k.replace('_', ' ')}: {v}" for k, v in body.settings.items()]
-            return f"System: {', '.join([*([body.archetype] if body.archetype else []), *said])}"
+            return _system_words(data, body)
         case CallOpened():
             return _opened_words(data, body)
         case _:
             return _ending_words(data, body)
+
+
+def _system_words(data: Catalog, body: SystemDescribed) -> str:
+    options = {o.id: o for piece in data.pieces.values() for o in piece.option}
+    titles = {(o.id, v.id): v.title for o in options.values() for v in o.values}
+    kind = data.archetypes.get(body.archetype or "")
+    said = [kind.title if kind else body.archetype] if body.archetype else []
+    for name, value in body.settings.items():
+        title = options[name].title if name in options else name.replace("_", " ")
+        said.append(f"{title}: {titles.get((name, str(value)), value)}")
+    return f"System: {'; '.join(map(str, said))}"
 
 
 def _ending_words(data: Catalog, body: Body) -> str:
@@ -76,6 +87,8 @@ def _ending_words(data: Catalog, body: Body) -> str:
             return f"Found, not yet troubling: {found.title if found else body.latent_id}"
         case Closed():
             return f"Closed: {body.outcome.replace('_', ' ')}"
+        case PhotoTaken():
+            return f"Photo: {body.words or 'no words'}"
         case _:
             return body.kind.value.replace("_", " ")
 

@@ -21,6 +21,7 @@ from catchpan.diagnosis.inference.grouped import shares_of_parts
 from catchpan.diagnosis.inference.latent import Latent, latent_defects, option_shares
 from catchpan.diagnosis.inference.questioned import Question, questions
 from catchpan.diagnosis.planning.explanation import Explanation, explain
+from catchpan.diagnosis.planning.lookahead import FULL
 from catchpan.diagnosis.planning.practice import practice_of
 from catchpan.diagnosis.planning.safety_order import standing_dangers
 from catchpan.diagnosis.worlds.compile_family import Size, titles
@@ -40,6 +41,13 @@ CLEARED: Final = "cleared:"
 
 STEPS: Final = 4
 """How many next steps a guide holds."""
+
+BUDGET: Final = FULL
+"""How far to look ahead on a call, here and on the phone alike, so that both choose the same step.
+
+The phone can afford all of it (``benchmarks/field_app.md``); twice as much would take a step in the
+slowest twentieth past the 50 ms a person does not notice.
+"""
 
 SIZE: Final = Size(settings=8, pairs=1500)
 """How much of the family is kept for a call in the hand, where nobody waits long (assumed)."""
@@ -130,7 +138,7 @@ class Guide:
     @cached_property
     def plan(self) -> Plan:
         """Next steps from the least expected cost up."""
-        return self.job.plan(STEPS)
+        return self.job.plan(STEPS, BUDGET)
 
     @cached_property
     def explanation(self) -> Explanation:

@@ -80,6 +80,36 @@ class Ladder:
 
 
 @dataclass(frozen=True)
+class Row:
+    """One line of a drawing, before anything is measured there.
+
+    Parameters
+    ----------
+    depth, words, kind
+        As for ``Line``.
+    branch : str
+        The branch that is passed; empty at a source.
+    between : tuple of str
+        The nodes a voltmeter is held to.
+    """
+
+    depth: int
+    words: str
+    kind: str
+    branch: str
+    between: tuple[str, str]
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """One circuit as it is drawn: its title, to what its voltages are measured, and its rows."""
+
+    title: str
+    against: str
+    rows: tuple[Row, ...]
+
+
+@dataclass(frozen=True)
 class _Circuit:
     title: str
     against: str
@@ -134,7 +164,43 @@ def ladders(
         if condition not in plant.conditions:
             raise UnknownName("fault of this system", condition, plant.conditions)
     state = settle(plant, plant.set_up([(), wrong]), surroundings(description, demand))
-    return tuple(_drawn(plant, state, circuit) for circuit in _circuits(plant))
+    return tuple(
+        Ladder(found.title, found.against, tuple(_line(plant, state, row) for row in found.rows))
+        for found in drawings(plant)
+    )
+
+
+def _line(plant: Plant, state: State, row: Row) -> Line:
+    shown = volts(plant, state, row)
+    before, then = positions(plant, state, row)[:2]
+    together = ("", "") if then == "" else (before or "closed", then)
+    return Line(row.depth, row.words, row.kind, together, (float(shown[0]), float(shown[1])))
+
+
+def drawings(plant: Plant) -> tuple[Drawing, ...]:
+    """Return the circuits of a plant as they are drawn, whatever is wrong."""
+    return tuple(_drawn(plant, circuit) for circuit in _circuits(plant))
+
+
+def volts(plant: Plant, state: State, row: Row) -> NDArray[np.float64]:
+    """Return what a voltmeter shows at a row in each world of a state, shape (worlds,) [V]."""
+    shown: NDArray[np.float64] = plant.network.voltmeter(state.solution, *row.between)
+    return shown
+
+
+def positions(plant: Plant, state: State, row: Row) -> list[str]:
+    """Return ``open``, ``closed`` or nothing for a row in each world, the first being in order.
+
+    Of switches always, of conductors and fuses where they are broken, there or in order.
+    """
+    if not row.branch:
+        return [""] * state.setup.size
+    column = plant.column[row.branch]
+    found = plant.network.branches[column]
+    ohm = [abs(level.impedance_ohm) for level in found.levels]
+    broken = [ohm[k] > NO_PATH_OHM for k in state.solution.levels[:, column]]
+    always = found.switches and ohm[0] <= SERIES_OHM
+    return [("open" if one else "closed") if always or one or broken[0] else "" for one in broken]
 
 
 def _circuits(plant: Plant) -> tuple[_Circuit, ...]:
@@ -154,15 +220,15 @@ def _circuits(plant: Plant) -> tuple[_Circuit, ...]:
     return (*feeds, line)
 
 
-def _drawn(plant: Plant, state: State, circuit: _Circuit) -> Ladder:
+def _drawn(plant: Plant, circuit: _Circuit) -> Drawing:
     rungs = sorted(_rungs(plant, circuit), key=lambda r: [b for b, _ in r.way])
-    drawing = _Drawing(plant, state, circuit)
+    drawing = _Drawer(plant, circuit)
     for source in circuit.hot:
         mine = [r for r in rungs if r.source == source]
         if mine:
             drawing.start(source)
             drawing.draw(mine, 0, 0)
-    return Ladder(circuit.title, circuit.against, tuple(drawing.lines))
+    return Drawing(circuit.title, circuit.against, tuple(drawing.rows))
 
 
 def _rungs(plant: Plant, circuit: _Circuit) -> list[_Rung]:
@@ -247,12 +313,12 @@ def _is_load(branch: Branch) -> bool:
     return SERIES_OHM <= ohm <= NO_PATH_OHM and not branch.emf_v
 
 
-class _Drawing:
-    """Writes rungs as lines, what several rungs share only once."""
+class _Drawer:
+    """Writes rungs as rows, what several rungs share only once."""
 
-    def __init__(self, plant: Plant, state: State, circuit: _Circuit) -> None:
-        self.plant, self.state, self.circuit = plant, state, circuit
-        self.lines: list[Line] = []
+    def __init__(self, plant: Plant, circuit: _Circuit) -> None:
+        self.circuit = circuit
+        self.rows: list[Row] = []
         self.shown: set[str] = set()
         self.names: dict[str, list[str]] = {}
         for terminal, node in plant.join.items():
@@ -281,10 +347,7 @@ class _Drawing:
         self._add(depth, f"{words} > {point}" if point else words, kind, branch, node)
 
     def _load(self, rung: _Rung, depth: int) -> None:
-        volts = self._volts(*rung.ends)
-        self.lines.append(
-            Line(depth, branch_words(rung.load), "load", self._position(rung.load), volts)
-        )
+        self.rows.append(Row(depth, branch_words(rung.load), "load", rung.load, rung.ends))
         before = rung.ends[1]
         for branch, node in rung.home:
             if branch in self.shown:
@@ -295,22 +358,4 @@ class _Drawing:
             before = node
 
     def _add(self, depth: int, words: str, kind: str, branch: str, node: str) -> None:
-        position = self._position(branch) if branch else ("", "")
-        self.lines.append(Line(depth, words, kind, position, self._volts(node, self.circuit.zero)))
-
-    def _volts(self, a: str, b: str) -> tuple[float, float]:
-        shown: NDArray[np.float64] = self.plant.network.voltmeter(self.state.solution, a, b)
-        return float(shown[0]), float(shown[1])
-
-    def _position(self, branch: str) -> tuple[str, str]:
-        """Open or closed: of switches always, of conductors and fuses where they are broken."""
-        column = self.plant.column[branch]
-        found = self.plant.network.branches[column]
-        ohm = [abs(level.impedance_ohm) for level in found.levels]
-        openings = [ohm[k] > NO_PATH_OHM for k in self.state.solution.levels[:, column]]
-        if not found.switches and not any(openings):
-            return "", ""
-        if ohm[0] > SERIES_OHM and not any(openings):
-            return "", ""
-        one, two = ("open" if broken else "closed" for broken in openings)
-        return one, two
+        self.rows.append(Row(depth, words, kind, branch, (node, self.circuit.zero)))

@@ -1,4 +1,4 @@
-"""What technicians call the parts, conductors and screws of the wiring."""
+"""What technicians call the parts of a system, and the conductors and screws of its wiring."""
 
 from __future__ import annotations
 
@@ -46,6 +46,26 @@ PARTS: Final[Mapping[str, str]] = {
     "defrost": "defrost board",
     "reversing_valve": "reversing valve",
 }
+
+UNWIRED: Final[Mapping[str, str]] = {
+    "air": "filter, coil and ducts",
+    "burner": "burners",
+    "cable": "control cable",
+    "coil": "indoor coil",
+    "cycle": "refrigerant circuit",
+    "flame_sensor": "flame sensor",
+    "furnace_drain": "drain of the furnace itself",
+    "line_out": "line to outdoor unit",
+    "marks": "traces of water",
+    "orifice": "fixed orifice",
+    "outdoor_coil": "outdoor coil",
+    "pan": "pans and drain",
+    "room": "the house",
+    "stat_cell": "thermostat batteries",
+    "txv": "expansion valve",
+    "vent": "vent and intake pipes",
+}
+"""Parts without a place in the wiring, or that are more than one thing."""
 
 BRANCHES: Final[Mapping[str, str]] = {
     "line_in.1": "line to indoor unit, leg 1",

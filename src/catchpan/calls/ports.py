@@ -47,6 +47,28 @@ class EventStore(Protocol):
         ...
 
 
+class PhotoStore(Protocol):
+    """Keeps the images of photos, as JPEG."""
+
+    def has(self, call_id: str, photo_id: str) -> bool:
+        """Return whether the image has arrived."""
+        ...
+
+    def get(self, call_id: str, photo_id: str) -> bytes | None:
+        """Return the image; None when it has not arrived."""
+        ...
+
+    def put(self, call_id: str, photo_id: str, jpeg: bytes) -> None:
+        """Keep an image whole or not at all; one that is kept already stays.
+
+        Raises
+        ------
+        CatchpanError
+            When the storage refuses.
+        """
+        ...
+
+
 class Clock(Protocol):
     """Tells the time."""
 

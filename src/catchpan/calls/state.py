@@ -11,6 +11,7 @@ from catchpan.calls.body import (
     Closed,
     LatentFound,
     Noted,
+    PhotoTaken,
     PowerSet,
     ProofDone,
     ReadingTaken,
@@ -113,6 +114,11 @@ class CallState:
     def latents(self) -> tuple[Entry[LatentFound], ...]:
         """The latent defects that were found, in order."""
         return tuple(self._entries(LatentFound))
+
+    @property
+    def photos(self) -> tuple[Entry[PhotoTaken], ...]:
+        """The photos, in order."""
+        return tuple(self._entries(PhotoTaken))
 
     @property
     def notes(self) -> tuple[Entry[Noted], ...]:

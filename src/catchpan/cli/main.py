@@ -28,6 +28,7 @@ class Entry:
 
 COMMANDS: Final[Mapping[str, Entry]] = {
     "call": Entry("catchpan.cli.call", "Take a call: interview, guided visit, repair, proof."),
+    "serve": Entry("catchpan.cli.serve", "Serve the field app and the office pages."),
     "demo": Entry("catchpan.cli.demo", "Play a whole call, with nobody at the keyboard."),
     "weigh": Entry("catchpan.cli.weigh", "Weigh a case from a file: causes, reasons, next steps."),
     "catalog": Entry("catchpan.cli.catalog", "List systems, faults, checks and repairs by id."),

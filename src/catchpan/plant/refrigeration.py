@@ -110,6 +110,11 @@ CHARGE_PER_SIZE_KG: Final = {False: 1.0, True: 1.15}
 NET_SHARE: Final = 0.97
 """Net cooling at test A over the nominal tons (assumed)."""
 
+COIL_EVAPORATING_K: Final = 282.15
+COIL_INSIDE_OVER_AIR: Final = 2.5
+"""Indoor coil of every unit, as of a less efficient one: the limits at which a coil frosts were set
+on it. An efficient unit's evaporates 2 K warmer and would frost too seldom by them."""
+
 HEATING_COP: Final = 3.5
 """Efficiency of a heat pump at test H1 where the plate does not say (assumed)."""
 
@@ -143,7 +148,12 @@ def unit_of(plate: Nameplate) -> Unit:
     return fit_unit(
         refrigerant_table(plate.refrigerant),
         rating,
-        Design(charge, is_valve=plate.is_valve),
+        Design(
+            charge,
+            is_valve=plate.is_valve,
+            evaporating_k=COIL_EVAPORATING_K,
+            inside_over_air=COIL_INSIDE_OVER_AIR,
+        ),
         lines=LineSet(plate.line_m),
         of_map=refrigerant_table("R-410A"),
     )

@@ -38,6 +38,10 @@ class FolderShelf:
             return None
         return arrays
 
+    def has(self, key: str) -> bool:
+        """Return whether something is kept under the key."""
+        return self._path(key).is_file()
+
     def put(self, key: str, arrays: Mapping[str, NDArray[Any]]) -> None:
         """Keep the arrays whole or not at all."""
         try:

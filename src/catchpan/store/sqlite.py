@@ -50,8 +50,8 @@ _Row: TypeAlias = tuple[str, str, str, int, int, str, str, str]
 class SqliteEventStore:
     """An event store in one SQLite file.
 
-    Use `open_store`, which also deals with a broken file. Usable from the thread that made it;
-    any number of processes may have the same file open.
+    Use `open_store`, which also deals with a broken file. Usable from any thread, though from one
+    at a time (`SharedEventStore` sees to that); any number of processes may have the file open.
 
     Parameters
     ----------
@@ -74,7 +74,9 @@ class SqliteEventStore:
         self.path = path
         with _told(path):
             _check_start(path)
-            self._connection = sqlite3.connect(path, timeout=BUSY_SECONDS, isolation_level=None)
+            self._connection = sqlite3.connect(
+                path, timeout=BUSY_SECONDS, isolation_level=None, check_same_thread=False
+            )
         try:
             with _told(path):
                 self._prepare(migrations)

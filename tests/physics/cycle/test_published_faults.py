@@ -41,14 +41,14 @@ def test_undercharge_with_a_valve_costs_what_was_measured(
 @pytest.mark.published("nist-tn-1848", "overcharge; and the second family, Buildings 9(11) 233")
 @pytest.mark.parametrize("fault", [0.1, 0.2, 0.3])
 def test_overcharge_stays_near_the_two_published_families(valve_unit: Unit, fault: float) -> None:
-    """Between them, but for at most 2 points above the first: capacity 1.3 and power 1.9."""
+    """Between them, but for at most 1.6 points above the first: capacity 1.4 and power 1.6."""
     sound = operating_points(valve_unit, TEST_A)
     capacity, power = ratios(
         operating_points(valve_unit, TEST_A, Departures(charge=1 + fault)), sound
     )
     second, second_eir = SECOND_FAMILY_OVERCHARGE[fault]
-    assert second < capacity[0] < charge_ratio("Q", fault, 26.67, 35.0) + 0.013
-    assert second * second_eir < power[0] < charge_ratio("P", fault, 26.67, 35.0) + 0.02
+    assert second < capacity[0] < charge_ratio("Q", fault, 26.67, 35.0) + 0.0145
+    assert second * second_eir < power[0] < charge_ratio("P", fault, 26.67, 35.0) + 0.0165
 
 
 @pytest.mark.published("nist-tn-1848", "indoor air flow -30 %: 0.944; second family 0.837")
@@ -129,6 +129,25 @@ def test_the_target_superheat_chart_comes_out_of_a_unit_charged_at_one_point(
     off = chart_superheat_degf(old_orifice_unit, cells) - cells[:, 2]
     assert float(np.sqrt(np.mean(off**2))) < 4.0
     assert abs(float(off.mean())) < 3.0
+
+
+OUTDOOR_F = np.array([70.0, 75, 80, 85, 90, 95, 100, 105, 110, 115])
+MAKER_SUCTION_PSIG = np.array([137.0, 140, 142, 144, 147, 149, 151, 152, 154, 155])
+MAKER_LIQUID_PSIG = np.array([275.0, 301, 326, 351, 375, 399, 423, 446, 470, 493])
+
+
+@pytest.mark.published("maker-manual-cooling-table", "T4: R-410A, 3 tons, 80/67 degF return")
+def test_pressures_in_cooling_lie_where_makers_have_them(valve_unit: Unit) -> None:
+    """At 95 degF in the band of makers' units of 2 to 5 tons: 145 to 150 and 362 to 400 psig;
+    from 70 to 115 degF within 4 psi of one table's suction and 12 of its liquid."""
+    air = Weather(299.817, 292.594, (OUTDOOR_F + 459.67) / 1.8)
+    found = operating_points(valve_unit, air)
+    suction, liquid = ((p - 101325.0) / 6894.757 for p in (found.suction_pa, found.liquid_pa))
+    rated = list(OUTDOOR_F).index(95.0)
+    assert 145.0 <= suction[rated] <= 150.0
+    assert 362.0 <= liquid[rated] <= 400.0
+    assert np.abs(suction - MAKER_SUCTION_PSIG).max() < 4.0
+    assert np.abs(liquid - MAKER_LIQUID_PSIG).max() < 12.0
 
 
 BASE = {"Tdew_evap_C": 8.07, "Tdew_cond_C": 44.27, "subcool_K": 7.0, "superheat_K": 5.59}

@@ -58,7 +58,7 @@ class Match:
 
 
 @dataclass(frozen=True)
-class _Saying:
+class Saying:
     """One way to say something: its words, the check, the answer if it names one, its weight."""
 
     check_id: str
@@ -89,7 +89,7 @@ def search_symptoms(
         The best first, each check once.
     """
     data = data or catalog()
-    index = _index_of(data)
+    index = symptom_index(data)
     best: dict[str, Match] = {}
     for clause in clauses(text):
         for match in index.matches(clause):
@@ -121,7 +121,7 @@ def _take_best(clause: str, data: Catalog | None, archetype: str, found: dict[st
     data = data or catalog()
     ranked = [
         m
-        for m in _index_of(data).matches(clause)
+        for m in symptom_index(data).matches(clause)
         if m.answer_id
         and m.score >= SURE
         and (not archetype or _exists(data.checks[m.check_id], archetype))
@@ -139,7 +139,7 @@ def _exists(check: CheckEntry, archetype: str) -> bool:
     return not check.archetypes or archetype in check.archetypes
 
 
-class _Index:
+class SymptomIndex:
     """All sayings of a catalog, with how telling each word is."""
 
     def __init__(self, data: Catalog) -> None:
@@ -159,13 +159,13 @@ class _Index:
         scored = ((self._score(said, near, saying), saying) for saying in self.sayings)
         return [self._match(x, s, said, clause) for x, s in scored if x > LEAST]
 
-    def _match(self, score: float, saying: _Saying, said: tuple[str, ...], clause: str) -> Match:
+    def _match(self, score: float, saying: Saying, said: tuple[str, ...], clause: str) -> Match:
         check = self.checks[saying.check_id]
         answer = saying.answer_id or self._answer(check, said, saying)
         label = next((a.label for a in check.answers if a.id == answer), "")
         return Match(check.id, check.title, answer, label, score, clause)
 
-    def _answer(self, check: CheckEntry, said: tuple[str, ...], saying: _Saying) -> str:
+    def _answer(self, check: CheckEntry, said: tuple[str, ...], saying: Saying) -> str:
         """Return the answer that words give, or nothing where it has to be asked."""
         ids = [a.id for a in check.answers]
         same = denies(said) == denies(saying.tokens)
@@ -190,7 +190,7 @@ class _Index:
         return frozenset({word, *(hit[0] for hit in hits)})
 
     def _score(
-        self, said: tuple[str, ...], near: Mapping[str, frozenset[str]], saying: _Saying
+        self, said: tuple[str, ...], near: Mapping[str, frozenset[str]], saying: Saying
     ) -> float:
         understood = frozenset[str]().union(*near.values())
         wanted = dict.fromkeys(saying.tokens)
@@ -212,15 +212,15 @@ def _all_words(check: CheckEntry) -> tuple[str, ...]:
     return tuple(w for text in texts for w in words(text))
 
 
-def _sayings(check: CheckEntry) -> list[_Saying]:
-    found = [_Saying(check.id, "", words(p), 1.0) for p in check.phrases]
-    found.append(_Saying(check.id, "", words(check.title), TITLE_WEIGHT))
+def _sayings(check: CheckEntry) -> list[Saying]:
+    found = [Saying(check.id, "", words(p), 1.0) for p in check.phrases]
+    found.append(Saying(check.id, "", words(check.title), TITLE_WEIGHT))
     named = check.answers[:1] if check.complaint else check.answers
     for answer in named:
         label = words(answer.label)
         if label and answer.id not in {"yes", "no"}:
             tokens = (*words(check.title), *label)
-            found.append(_Saying(check.id, answer.id, tokens, ANSWER_WEIGHT))
+            found.append(Saying(check.id, answer.id, tokens, ANSWER_WEIGHT))
     return [s for s in found if s.tokens]
 
 
@@ -238,9 +238,10 @@ def _named_answer(check: CheckEntry, said: tuple[str, ...]) -> str:
 
 
 @lru_cache(maxsize=2)
-def _shipped_index() -> _Index:
-    return _Index(catalog())
+def _shipped_index() -> SymptomIndex:
+    return SymptomIndex(catalog())
 
 
-def _index_of(data: Catalog) -> _Index:
-    return _shipped_index() if data is catalog() else _Index(data)
+def symptom_index(data: Catalog) -> SymptomIndex:
+    """Return the index of a catalog; that of the shipped one is made once."""
+    return _shipped_index() if data is catalog() else SymptomIndex(data)

@@ -8,7 +8,10 @@ DENIALS: Final = frozenset(
 )
 """Words after which the opposite holds; they are never dropped."""
 
-_STOP: Final = frozenset(
+DENYING: Final = frozenset({"not", "no", "never", "nothing", "none", "without"})
+"""Words that turn a statement round, and round again."""
+
+STOP: Final = frozenset(
     re.findall(
         r"\S+",
         """a an the is are was were be been am it its it's this that these those of in on at to for
@@ -20,7 +23,7 @@ _STOP: Final = frozenset(
     )
 )
 
-_SAME: Final[dict[str, str]] = {
+SAME: Final[dict[str, str]] = {
     word: group[0]
     for group in (
         ("outdoor", "outside", "outdoors", "condenser", "backyard"),
@@ -53,7 +56,21 @@ _SAME: Final[dict[str, str]] = {
 }
 """Words that callers use for one another, each group under its first word."""
 
-_ENDINGS: Final = ("ings", "ing", "ied", "ies", "ed", "es", "ly", "s")
+ENDINGS: Final = ("ings", "ing", "ied", "ies", "ed", "es", "ly", "s")
+
+"""Endings that are cut off, the first that fits."""
+
+REWRITES: Final = (
+    (r"\ba/c\b|\ba\.c\.", "ac"),
+    (r"\b(won't|wont)\b", "will not"),
+    (r"\b(can't|cannot|cant)\b", "can not"),
+    (r"\b(does|do|did|is|are|was|has|had|have)(n't|nt)\b", r"\1 not"),
+    (r"\b(goes|went|go|going) (out|off)\b", "quit"),
+)
+"""What is spelled out before words are looked for: a pattern and what stands in its place."""
+
+SPLITS: Final = r"[.,;:!?\n]+|\b(?:and|but|then|because|although|so)\b"
+"""Where one statement ends and the next begins."""
 
 
 def words(text: str) -> tuple[str, ...]:
@@ -65,26 +82,23 @@ def words(text: str) -> tuple[str, ...]:
     ('outdoor', 'hum', 'not', 'turn')
     """
     plain = text.casefold().replace("\N{RIGHT SINGLE QUOTATION MARK}", "'")
-    plain = re.sub(r"\ba/c\b|\ba\.c\.", "ac", plain)
-    plain = re.sub(r"\b(won't|wont)\b", "will not", plain)
-    plain = re.sub(r"\b(can't|cannot|cant)\b", "can not", plain)
-    plain = re.sub(r"\b(does|do|did|is|are|was|has|had|have)(n't|nt)\b", r"\1 not", plain)
-    plain = re.sub(r"\b(goes|went|go|going) (out|off)\b", "quit", plain)
+    for pattern, replacement in REWRITES:
+        plain = re.sub(pattern, replacement, plain)
     found = re.findall(r"[a-z0-9]+", plain)
-    return tuple(_canonical(w) for w in found if w not in _STOP or w in DENIALS)
+    return tuple(_canonical(w) for w in found if w not in STOP or w in DENIALS)
 
 
 def _canonical(word: str) -> str:
-    if word in _SAME:
-        return _SAME[word]
+    if word in SAME:
+        return SAME[word]
     if word in DENIALS:
         return word
     stem = _stem(word)
-    return _SAME.get(stem, stem)
+    return SAME.get(stem, stem)
 
 
 def _stem(word: str) -> str:
-    for ending in _ENDINGS:
+    for ending in ENDINGS:
         if word.endswith(ending) and len(word) - len(ending) >= 3:
             stem = word.removesuffix(ending)
             if ending in {"ies", "ied"}:
@@ -97,12 +111,12 @@ def _stem(word: str) -> str:
 
 def denies(found: tuple[str, ...]) -> bool:
     """Whether the words deny something an odd number of times; "no" and "not" count once each."""
-    return sum(w in {"not", "no", "never", "nothing", "none", "without"} for w in found) % 2 == 1
+    return sum(w in DENYING for w in found) % 2 == 1
 
 
 def clauses(text: str) -> list[str]:
     """Split what a caller says into its statements."""
-    parts = re.split(r"[.,;:!?\n]+|\b(?:and|but|then|because|although|so)\b", text)
+    parts = re.split(SPLITS, text)
     kept = [p.strip() for p in parts if words(p)]
     whole = text.strip()
     return list(dict.fromkeys([*kept, whole] if words(whole) else kept))

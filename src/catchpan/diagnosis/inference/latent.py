@@ -78,11 +78,7 @@ def latent_defects(
     """
     last = {r.check_id: r for r in readings if r.check_id in data.checks}
     found = []
-    for fault in data.faults.values():
-        if fault.kind != "latent" or (
-            fault.archetypes and description.archetype not in fault.archetypes
-        ):
-            continue
+    for fault in possible_defects(description, data):
         possible = _share_of_settings(fault, option_shares)
         if possible > 0.0:
             found.append(_weighed(fault, possible, description, data, list(last.values())))
@@ -123,19 +119,47 @@ def _weighed(
     data: Catalog,
     readings: Sequence[Reading],
 ) -> Latent:
-    finders = [c for c in data.checks.values() if _lists(c, fault.id)]
-    by_option = any(_asks_for(c, fault) for c in data.checks.values())
-    if fault.needs_option and not finders and by_option:
-        return Latent(fault.id, fault.title, possible, _asking(fault, data), ())
-    rate = min(max(rate_of(fault, description) / PER_CALLS, 1e-6), 0.999)
-    odds, because = log(rate / (1.0 - rate)), []
+    finders = found_by(fault, data)
+    if decided_by_option(fault, data):
+        return Latent(fault.id, fault.title, possible, finders, ())
+    odds, because = first_log_odds(fault, description), []
     for reading in readings:
         weight = evidence(data.checks[reading.check_id], fault.id, reading)
         odds += weight
         if weight > 0.0:
             because.append(reading.check_id)
     share = possible / (1.0 + exp(-odds))
-    return Latent(fault.id, fault.title, share, tuple(c.id for c in finders), tuple(because))
+    return Latent(fault.id, fault.title, share, finders, tuple(because))
+
+
+def possible_defects(description: Description, data: Catalog) -> tuple[FaultEntry, ...]:
+    """Return the latent defects a kind of system can have, whatever its options."""
+    return tuple(
+        fault
+        for fault in data.faults.values()
+        if fault.kind == "latent"
+        and (not fault.archetypes or description.archetype in fault.archetypes)
+    )
+
+
+def first_log_odds(fault: FaultEntry, description: Description) -> float:
+    """Log odds of a defect before anything was looked at, where the options allow it [nats]."""
+    rate = min(max(rate_of(fault, description) / PER_CALLS, 1e-6), 0.999)
+    return log(rate / (1.0 - rate))
+
+
+def decided_by_option(fault: FaultEntry, data: Catalog) -> bool:
+    """Whether a defect is nothing but a way of being built, which a check asks for."""
+    if not fault.needs_option or any(_lists(c, fault.id) for c in _of_quantity(data, "history")):
+        return False
+    return any(_asks_for(c, fault) for c in _of_quantity(data, "option"))
+
+
+def found_by(fault: FaultEntry, data: Catalog) -> tuple[str, ...]:
+    """Return the checks that can find a defect."""
+    if decided_by_option(fault, data):
+        return tuple(c.id for c in _of_quantity(data, "option") if _asks_for(c, fault))
+    return tuple(c.id for c in _of_quantity(data, "history") if _lists(c, fault.id))
 
 
 def evidence(check: CheckEntry, defect: str, reading: Reading) -> float:
@@ -165,9 +189,9 @@ def _lists(check: CheckEntry, defect: str) -> bool:
     )
 
 
+def _of_quantity(data: Catalog, quantity: str) -> list[CheckEntry]:
+    return [c for c in data.checks.values() if c.observe.quantity == quantity]
+
+
 def _asks_for(check: CheckEntry, fault: FaultEntry) -> bool:
     return check.observe.quantity == "option" and check.observe.of in fault.needs_option
-
-
-def _asking(fault: FaultEntry, data: Catalog) -> tuple[str, ...]:
-    return tuple(c.id for c in data.checks.values() if _asks_for(c, fault))

@@ -1,7 +1,7 @@
 """Readings of the circuit that cannot be as they stand, with the mistake that usually is behind.
 
 They are questioned, never refused: the belief weighs them with a chance of a slip as it stands.
-What cannot be is physics (`catchpan.physics.cycle.plausible`); so is which refrigerant it fits.
+All limits are common practice of the trade, no source, unless physics alone sets them.
 """
 
 from __future__ import annotations
@@ -10,32 +10,24 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from catchpan.diagnosis.inference.panel_reading import is_of_panel
-from catchpan.diagnosis.worlds.panel_quantity import ATMOSPHERE_PA, WEATHER, quantity
-from catchpan.physics.cycle.plausible import MOST_SUBCOOLING_K, Doubt, Readings, doubts
-from catchpan.physics.cycle.which_refrigerant import fits
-from catchpan.physics.refrigerant.shelf import refrigerant_table
+from catchpan.diagnosis.worlds.panel_quantity import WEATHER, SaturationChart, quantity
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator
+    from catchpan.diagnosis.inference.belief import Belief, Reading
 
-    from catchpan.diagnosis.inference.belief import Belief
-    from catchpan.diagnosis.worlds.panel_likelihood import PanelView
+DOUBT_K: Final = 1.5
+"""Two thermometers may differ by so much without anything being wrong [K]."""
 
-SPANS_K: Final = {"superheat": (-3.0, 50.0), "subcooling": (-4.0, MOST_SUBCOOLING_K)}
-"""Beyond these a superheat or subcooling told without its parts hardly occurs [K] (assumed)."""
+DOUBT_PA: Final = 7.0e4
+"""Two gauges at rest may differ by so much [Pa]; 10 psi."""
 
-FIELDS: Final = {
-    "suction_pressure": "suction_pa",
-    "liquid_pressure": "liquid_pa",
-    "suction_line": "suction_line_k",
-    "liquid_line": "liquid_line_k",
-    "discharge_line": "discharge_k",
-    "return_air": "return_k",
-    "return_wet_bulb": "return_wet_bulb_k",
-    "supply_air": "supply_k",
-    "outdoor_air": "outdoor_k",
-}
-"""Quantities of the panel, by what the physics calls them."""
+MOST_SUBCOOLING_K: Final = 25.0
+LEAST_SUPERHEAT_K: Final = -3.0
+MOST_SUPERHEAT_K: Final = 50.0
+"""Beyond these a sensor off its pipe or another refrigerant is likelier than the reading [K]."""
+
+CONDENSING_OVER_AIR_K: Final = (2.0, 40.0)
+"""Span in which a running unit condenses above the air it blows through its coil [K]."""
 
 
 @dataclass(frozen=True)
@@ -44,10 +36,6 @@ class Question:
 
     text: str
     checks: tuple[str, ...]
-
-
-Told = dict[str, tuple[str, float]]
-"""By quantity: the check and its value [SI]."""
 
 
 def questions(belief: Belief) -> tuple[Question, ...]:
@@ -63,12 +51,14 @@ def questions(belief: Belief) -> tuple[Question, ...]:
     tuple of Question
         In a fixed order; empty where everything can be.
     """
-    found: dict[str, Question] = {}
-    for demand, view in belief.views.items():
-        told = told_of(belief, demand)
-        for question in _of_circuit(told, view):
-            found.setdefault(question.text, question)
-    return tuple(found.values())
+    told = _told(belief)
+    found = [rule.question(told) for rule in RULES]
+    found.append(_refrigerant(belief, told))
+    return tuple(q for q in found if q is not None)
+
+
+Told = dict[str, tuple[str, float]]
+"""By quantity: the check and its value [SI]."""
 
 
 def told_of(belief: Belief, demand: str) -> Told:
@@ -83,66 +73,145 @@ def told_of(belief: Belief, demand: str) -> Told:
     return found
 
 
-def _of_circuit(told: Told, view: PanelView) -> Iterator[Question]:
-    if not told:
-        return
-    readings = _readings(told, heating=view.panel.demand == "heat")
-    of_pressure = {"suction_pressure", "liquid_pressure"} & set(told)
-    plate = view.panel.charts[0].refrigerant
-    table = refrigerant_table(plate) if of_pressure else None
-    named: set[str] = set()
-    for doubt in doubts(readings, table):
-        if not named & set(doubt.readings):
-            yield _question(doubt, told)
-        if {"suction_pa", "liquid_pa"} <= set(doubt.readings):
-            named |= {"suction_pa", "liquid_pa"}
-    yield from _told_alone(told)
-    yield from _of_refrigerant(told, readings, view)
+def _told(belief: Belief) -> Told:
+    """Return the readings, with superheat and subcooling worked out where their parts are there."""
+    found: Told = {}
+    for reading in belief.readings:
+        if is_of_panel(belief.family, reading):
+            found |= _one(belief, reading)
+    view = belief.views.get("cool")
+    if view is not None:
+        _add_differences(found, view.panel.charts[0])
+    return found
 
 
-def _readings(told: Told, *, heating: bool) -> Readings:
-    values = {
-        field: told[name][1] + (ATMOSPHERE_PA if field.endswith("_pa") else 0.0)
-        for name, field in FIELDS.items()
-        if name in told
-    }
-    kept = {k: v for k, v in values.items() if k.endswith("_pa") or 150.0 <= v <= 500.0}
-    return Readings(**{k: max(v, 0.0) for k, v in kept.items()}, heating=heating)
+def _one(belief: Belief, reading: Reading) -> Told:
+    look = belief.family.checks[reading.check_id].look
+    if look is None or reading.value_si is None:
+        return {}
+    return {look.of: (reading.check_id, reading.value_si)}
 
 
-def _question(doubt: Doubt, told: Told) -> Question:
-    names = {field: name for name, field in FIELDS.items()}
-    checks = tuple(told[names[f]][0] for f in doubt.readings if names[f] in told)
-    mistakes = "; or ".join(m.value for m in doubt.mistakes)
-    return Question(f"{doubt.what[0].upper()}{doubt.what[1:]}. Likely: {mistakes}.", checks)
+def _add_differences(told: Told, chart: SaturationChart) -> None:
+    if "suction_pressure" in told and "suction_line" in told:
+        check, pressure = told["suction_pressure"]
+        boiling, _ = chart.temperature(pressure, "dew")
+        told.setdefault("superheat", (check, told["suction_line"][1] - boiling))
+    if "liquid_pressure" in told and "liquid_line" in told:
+        check, pressure = told["liquid_pressure"]
+        condensing, _ = chart.temperature(pressure, "bubble")
+        told.setdefault("subcooling", (check, condensing - told["liquid_line"][1]))
 
 
-def _told_alone(told: Told) -> Iterator[Question]:
-    """Ask about a superheat or subcooling that was told by itself."""
-    for name, (low, high) in SPANS_K.items():
-        if name in told and not low <= told[name][1] <= high:
-            line = "suction" if name == "superheat" else "liquid"
-            yield Question(
-                f"Such {name} hardly occurs: is the refrigerant chosen at the gauge the one on the "
-                f"nameplate, and does the sensor sit tight on the {line} line?",
-                (told[name][0],),
-            )
+@dataclass(frozen=True)
+class Above:
+    """One reading cannot lie above another by more than so much [SI]."""
+
+    upper: str
+    lower: str
+    doubt: float
+    text: str
+
+    def question(self, told: Told) -> Question | None:
+        """Return what to ask where it does."""
+        if self.upper not in told or self.lower not in told:
+            return None
+        (one, high), (two, low) = told[self.upper], told[self.lower]
+        return Question(self.text, (one, two)) if high > low + self.doubt else None
 
 
-def _of_refrigerant(told: Told, readings: Readings, view: PanelView) -> Iterator[Question]:
+@dataclass(frozen=True)
+class Outside:
+    """A reading lies within a span [SI]."""
+
+    of: str
+    low: float
+    high: float
+    text: str
+
+    def question(self, told: Told) -> Question | None:
+        """Return what to ask where it does not."""
+        if self.of not in told or self.low <= told[self.of][1] <= self.high:
+            return None
+        return Question(self.text, (told[self.of][0],))
+
+
+RULES: Final[tuple[Above | Outside, ...]] = (
+    Above(
+        "liquid_line",
+        "discharge_line",
+        DOUBT_K,
+        "The liquid line reads warmer than the discharge line: are the two sensors swapped, or is "
+        "one off its pipe?",
+    ),
+    Above(
+        "suction_pressure",
+        "liquid_pressure",
+        DOUBT_PA,
+        "The suction pressure reads above the liquid pressure: are the hoses swapped?",
+    ),
+    Above(
+        "return_wet_bulb",
+        "return_air",
+        DOUBT_K / 3.0,
+        "The wet bulb reads above the dry bulb, which cannot be: are the two swapped, or is the "
+        "wick dry or dipped in warm water?",
+    ),
+    Above(
+        "suction_line",
+        "discharge_line",
+        DOUBT_K,
+        "The suction line reads warmer than the discharge line: are the sensors swapped?",
+    ),
+    Outside(
+        "subcooling",
+        -4.0,
+        MOST_SUBCOOLING_K,
+        "Such subcooling hardly occurs: is the refrigerant chosen at the gauge the one on the "
+        "nameplate, and does the sensor sit tight on the liquid line?",
+    ),
+    Outside(
+        "superheat",
+        LEAST_SUPERHEAT_K,
+        MOST_SUPERHEAT_K,
+        "Such superheat hardly occurs: is the refrigerant chosen at the gauge the one on the "
+        "nameplate, and does the sensor sit tight on the suction line, insulated?",
+    ),
+    Above(
+        "supply_air",
+        "discharge_line",
+        DOUBT_K,
+        "The supply air reads warmer than the discharge line: is the right sensor on each?",
+    ),
+)
+
+
+OTHER_CHART: Final = (
+    "By the chart of {plate} these pressures belong to no running unit in this weather, by that of "
+    "{other} they do: which refrigerant is in it, and on the gauge?"
+)
+"""What is asked where only the chart of another refrigerant makes sense."""
+
+
+def _refrigerant(belief: Belief, told: Told) -> Question | None:
     """Ask whether another refrigerant is in the system when only its chart makes sense."""
-    pressures = [told[n][0] for n in ("suction_pressure", "liquid_pressure") if n in told]
-    if len(pressures) < 2:
-        return
+    view = belief.views.get("cool")
+    if view is None or not {"suction_pressure", "liquid_pressure"} <= set(told):
+        return None
     outdoor, indoor = (float(view.weather.mean_k[WEATHER.index(n)]) for n in WEATHER[:2])
-    usual = {"outdoor_k": outdoor, "return_k": indoor}
-    known = {k: v for k, v in vars(readings).items() if v is not None}
-    charts = [c.refrigerant for c in view.panel.charts]
-    fit = fits(Readings(**{**usual, **known}), {c: refrigerant_table(c) for c in charts})
-    if fit is None or not fit.speaks_against(charts[0]):
-        return
-    yield Question(
-        f"By the chart of {charts[0]} these readings belong to no running unit in this weather, by "
-        f"that of {fit.alike[0]} they do: which refrigerant is in it, and on the gauge?",
-        tuple(pressures),
-    )
+    plate, *others = view.panel.charts
+    if _makes_sense(told, plate, outdoor, indoor):
+        return None
+    fitting = [c.refrigerant for c in others if _makes_sense(told, c, outdoor, indoor)]
+    if not fitting:
+        return None
+    text = OTHER_CHART.format(plate=plate.refrigerant, other=fitting[0])
+    return Question(text, (told["suction_pressure"][0], told["liquid_pressure"][0]))
+
+
+def _makes_sense(told: Told, chart: SaturationChart, outdoor_k: float, indoor_k: float) -> bool:
+    """Whether both pressures are those of a running unit in cooling, by one chart."""
+    boiling, _ = chart.temperature(told["suction_pressure"][1], "dew")
+    condensing, _ = chart.temperature(told["liquid_pressure"][1], "bubble")
+    least, most = CONDENSING_OVER_AIR_K
+    return boiling < indoor_k - DOUBT_K and least <= condensing - outdoor_k <= most

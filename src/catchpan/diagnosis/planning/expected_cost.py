@@ -18,7 +18,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -30,6 +30,10 @@ if TYPE_CHECKING:
     from catchpan.diagnosis.planning.need import NeedTable
     from catchpan.diagnosis.planning.situation import Situation
     from catchpan.diagnosis.worlds.family import Family, RepairModel
+
+DECIMALS: Final = 6
+"""Dollars, and bits for a dollar, are compared rounded to so many decimals, then by kind and id: so
+every machine chooses alike, in whatever order it forms its sums (about 1e-13 apart)."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -131,7 +135,7 @@ def tail_cost(
         return Tail(leaving, leaving, nothing[:, :0], nothing[:, 0])
     cost = np.array([max(repair_cost(family, r), 1e-9) for r in needs.repairs])
     blocks = _blocks(needs, (held @ needs.credit[used]) * free, cost, opening)
-    final = np.where(free, blocks.key, -1.0)
+    final = np.where(free, blocks.key, np.float32(-1.0))
     order = np.lexsort((-blocks.own, -blocks.inner, -final), axis=1)
     rank = np.empty_like(order)
     np.put_along_axis(rank, order, np.arange(n)[None, :], axis=1)
@@ -309,14 +313,16 @@ class _Blocks:
     """Arrays of shape (rows, n_repairs).
 
     ``own`` is chance over cost of the repair alone, ``inner`` that of its block behind a cover,
-    ``key`` that of its block in a place; repairs go by key, then inner, then own.
+    ``key`` that of its block in a place; repairs go by key, then inner, then own, then position.
+    The three are single precision: what differs in the last bits of a sum alone is equal, so that
+    every machine finds the same order.
     """
 
     chance: NDArray[np.float64]
     price: NDArray[np.float64]
-    own: NDArray[np.float64]
-    inner: NDArray[np.float64]
-    key: NDArray[np.float64]
+    own: NDArray[np.float32]
+    inner: NDArray[np.float32]
+    key: NDArray[np.float32]
 
     def absorb(self, members: list[int], opening: NDArray[np.float64]) -> None:
         """Let an opening cost absorb members while chance over cost rises; changes the arrays.
@@ -327,7 +333,8 @@ class _Blocks:
         cols, rows = np.asarray(members)[order], np.arange(len(order))
         self.price[rows, cols[:, 0]] += opening
         won = np.cumsum(np.take_along_axis(self.chance, cols, axis=1), axis=1)
-        ratio = won / np.cumsum(np.take_along_axis(self.price, cols, axis=1), axis=1)
+        paid = np.cumsum(np.take_along_axis(self.price, cols, axis=1), axis=1)
+        ratio = (won / paid).astype(np.float32)
         best = ratio.argmax(axis=1)
         inside = np.arange(len(members))[None, :] <= best[:, None]
         own_key = np.take_along_axis(self.key, cols, axis=1)
@@ -339,7 +346,7 @@ def _blocks(
     needs: NeedTable, chance: NDArray[np.float64], cost: NDArray[np.float64], opening: Openings
 ) -> _Blocks:
     """Chance over cost of the block each repair belongs to."""
-    own = chance / cost
+    own = (chance / cost).astype(np.float32)
     blocks = _Blocks(chance, np.tile(cost, (len(chance), 1)), own, own.copy(), own.copy())
     places, covers = _cluster_members(needs)
     for j, members in covers.items():

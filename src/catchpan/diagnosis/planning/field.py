@@ -20,7 +20,7 @@ from catchpan.diagnosis.planning.expected_cost import (
     openings,
     proof_cost,
 )
-from catchpan.diagnosis.planning.forecast import SYSTEM
+from catchpan.diagnosis.planning.forecast import SYSTEM, likeliest_first
 from catchpan.diagnosis.planning.need import NeedTable
 from catchpan.diagnosis.planning.safety_order import check_allowed, prepare, repair_allowed
 
@@ -212,7 +212,7 @@ def _stand_ins(needs: NeedTable) -> NDArray[np.intp]:
 def field_of(kept: Kept, checks: Sequence[str], most: int) -> Field:
     """Reduce the likeliest worlds, at most so many, and the checks given."""
     full, family = kept.needs, kept.family
-    likely = np.argsort(-kept.chance, kind="stable")[:most]
+    likely = likeliest_first(kept.chance)[:most]
     worlds, chance = kept.worlds[likely], kept.chance[likely]
     touched = np.unique(full.of_world[worlds])
     helping = np.flatnonzero((full.targets[:, touched] != touched).any(axis=1))

@@ -60,10 +60,18 @@ class Kept:
         return mass
 
 
+def likeliest_first(chance: NDArray[np.float64]) -> NDArray[np.intp]:
+    """Return positions by falling chance, equal ones in their own order.
+
+    What differs in the last bits of a sum alone is equal, on every machine alike.
+    """
+    return np.argsort(-chance.astype(np.float32), kind="stable")
+
+
 def keep(family: Family, belief: Belief) -> Kept:
     """Keep the likeliest worlds: at most ``MOST_WORLDS``, covering ``KEPT_MASS`` if they can."""
     needs, chance = need_table(family), belief.probabilities()
-    order = np.argsort(-chance, kind="stable")
+    order = likeliest_first(chance)
     enough = int(np.searchsorted(np.cumsum(chance[order]), KEPT_MASS)) + 1
     best = order[: min(enough, MOST_WORLDS, len(order))]
     best = best[np.argsort(needs.of_world[best], kind="stable")]
@@ -132,6 +140,6 @@ def _forecast(kept: Kept, named: tuple[str, str, bool], weights: NDArray[np.floa
     matrix, names = _statements(kept.family)
     total = float(weights.sum())
     shares = weights @ matrix[kept.worlds] / max(total, 1e-300)
-    best = int(shares.argmax())
+    best = int(np.round(shares, 9).argmax())
     outcome_id, label, danger = named
     return Forecast(outcome_id, label, total, names[best], float(shares[best]), danger)

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Final, Literal
 from catchpan.diagnosis.inference.aftermath import after_putting_back, after_repair
 from catchpan.diagnosis.inference.belief import Belief, Reading
 from catchpan.diagnosis.planning.forecast import SYSTEM
+from catchpan.diagnosis.planning.lookahead import FULL, Budget
 from catchpan.diagnosis.planning.planner import Plan, plan
 from catchpan.diagnosis.planning.practice import Practice
 from catchpan.diagnosis.planning.safety_order import prepare
@@ -123,9 +124,9 @@ class Job:
         fixes = self.family.repairs[repair_id].fixes
         return any(self.family.kinds.get(c) == CONSEQUENCE for c in fixes)
 
-    def plan(self, limit: int = 4) -> Plan:
+    def plan(self, limit: int = 4, budget: Budget | None = FULL) -> Plan:
         """Return the next steps, the least expected cost first."""
-        return plan(self.family, self.belief, self.open, limit)
+        return plan(self.family, self.belief, self.open, limit, budget)
 
     def went(self, place: str) -> Job:
         """Return the job after going to a place; to `SITE` or anywhere else than the phone."""

@@ -18,7 +18,12 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from catchpan.diagnosis.planning.expected_cost import Openings, revealed_cost, tail_cost
+from catchpan.diagnosis.planning.expected_cost import (
+    DECIMALS,
+    Openings,
+    revealed_cost,
+    tail_cost,
+)
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -56,9 +61,6 @@ class Budget:
 
 
 FULL: Final = Budget()
-PHONE_SIZED: Final = Budget(worlds=64, checks=12, candidates=4, widths=(1,), cells=100_000)
-"""For a phone: the same search on fewer worlds."""
-
 LEAST_GAP: Final = 1e-4
 """A belief whose bounds lie closer than this share of the whole cost is not looked into."""
 
@@ -110,7 +112,7 @@ def _in_turns(level: list[_Node]) -> list[_Node]:
     """Return the widest gaps first, every candidate in its turn: none is favoured by its depth."""
     places: dict[int, int] = {}
     turns = []
-    for node in sorted(level, key=lambda n: -round(n.high - n.low, 9)):
+    for node in sorted(level, key=lambda n: -round(n.high - n.low, DECIMALS)):
         places[node.branch] = places.get(node.branch, -1) + 1
         turns.append((places[node.branch], node.branch, node))
     return [node for *_, node in sorted(turns, key=lambda turn: turn[:2])]
@@ -190,11 +192,11 @@ class _Search:
         own = np.array([act.dollars * total for act in spot.acts])
         price = own + np.add.reduceat(high, firsts)
         hoped = own + np.add.reduceat(low, firsts)
-        order = np.lexsort((np.arange(len(price)), np.round(price, 9)))
+        order = np.lexsort((np.arange(len(price)), np.round(price, DECIMALS)))
         best = min(node.high, float(price[order[0]]))
         ways: list[_Way] = []
         for k in order[:width]:
-            if hoped[k] > best:
+            if hoped[k] > best + 10.0**-DECIMALS:
                 continue
             act = spot.acts[k]
             after = self.field.outcomes(node.weights, act, spot)

@@ -28,6 +28,7 @@ from catchpan.diagnosis.planning.ending import (
     standing_of,
 )
 from catchpan.diagnosis.planning.expected_cost import (
+    DECIMALS,
     entropy_bits,
     free_repairs,
     leaving_dollars,
@@ -152,7 +153,7 @@ def _by_bits_for_the_cost(kept: Kept, drafts: list[Draft]) -> list[str]:
     bits = side_by_side.told_bits(kept.chance, kept.worlds)
     told = dict(zip(side_by_side.spans, bits.tolist(), strict=True))
     worth = {d.target: told[d.target] / max(d.own_cost, 1e-9) for d in looks}
-    return sorted(worth, key=lambda c: (-round(worth[c], 9), c))
+    return sorted(worth, key=lambda c: (-round(worth[c], DECIMALS), c))
 
 
 def _ranked(
@@ -165,7 +166,7 @@ def _ranked(
     from_here = _from_phone(kept, drafts, after, standing.situation)
     steps = _priced(kept.family, drafts, from_here, standing, saved)
     steps += endings(kept, float(after[0]), standing)
-    return sorted(steps, key=lambda s: (round(s.total_cost, 9), s.kind, s.target))
+    return sorted(steps, key=lambda s: (round(s.total_cost, DECIMALS), s.kind, s.target))
 
 
 def _on_site(where: list[Situation]) -> list[Situation]:

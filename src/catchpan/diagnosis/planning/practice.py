@@ -84,10 +84,10 @@ def out_of_season(data: Catalog, season: str | None) -> frozenset[str]:
         ``cooling`` or ``heating``: what the trouble is with; None where it is with both.
     """
     other = OTHER_DEMANDS.get(season or "", frozenset())
-    return frozenset(c.id for c in data.checks.values() if _runs(c) in other)
+    return frozenset(c.id for c in data.checks.values() if call_to_answer(c) in other)
 
 
-def _runs(check: CheckEntry) -> str:
+def call_to_answer(check: CheckEntry) -> str:
     """Return the call a question stands under; empty where it needs none."""
     demand = check.observe.demand
     needed = check.complaint or f"{CALL_PREFIX}{demand}" in check.requires

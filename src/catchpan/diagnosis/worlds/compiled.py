@@ -65,7 +65,7 @@ def compiled(
     """
     data, costs, size = data or catalog(), costs or Costs(), size or Size()
     key = family_key(description, data, costs, size)
-    family = _memory.pop(key, None) or _from_shelf(key, shelf)
+    family = _memory.pop(key, None) or from_shelf(key, shelf)
     if family is None:
         family = compile_family(description, data, costs, size)
         if shelf is not None:
@@ -128,7 +128,8 @@ def _add_texts(folder: Traversable, found: "hashlib._Hash") -> None:
             _add_texts(item, found)
 
 
-def _from_shelf(key: str, shelf: FamilyShelf | None) -> Family | None:
+def from_shelf(key: str, shelf: FamilyShelf | None) -> Family | None:
+    """Return the family kept under a key; None where there is none that can be read."""
     arrays = shelf.get(key) if shelf is not None else None
     if arrays is None:
         return None

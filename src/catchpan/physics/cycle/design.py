@@ -6,8 +6,13 @@ from typing import Final
 from catchpan.physics.cycle.circuit import LineSet
 from catchpan.units.errors import CatchpanError
 
-INSIDE_OVER_AIR: Final = 2.5
-"""Refrigerant-side over air-side conductance of a coil at rated flows (assumed)."""
+INSIDE_OVER_AIR: Final = (2.5, 5.0)
+"""Refrigerant-side over air-side conductance of a coil at rated flows, less and more efficient
+units (assumed: plain tubes, and tubes grooved inside)."""
+
+EVAPORATING_K: Final = (282.15, 284.15)
+"""Dew temperature in the evaporator at test A, less and more efficient units [K] (assumed; with the
+second R-410A units have makers' pressures at 95 degF outdoors)."""
 
 COIL_VOLUME_M3_W: Final = 4.5e-7
 """Inside volume of both coils over capacity, before it is fitted to the charge (assumed)."""
@@ -25,8 +30,15 @@ LEAST_END_K, MOST_APPROACH_K = 1.5, 18.0
 LEAST_APPROACH_OVER_RISE: Final = 1.12
 """Condensing approach over the rise of the outdoor air that a large coil can reach."""
 
-TWO_ROWS_COP: Final = 11.0 / 3.412
-"""From this efficiency at test A on, an outdoor coil of unknown make has two rows (assumed)."""
+BARE_EVAPORATING_K: Final = 282.15
+"""Evaporating temperature at which the compressor of a unit would be as good as its map [K]: the
+condensing approach is looked for there, and a larger indoor coil leaves it as it is. So suction and
+liquid pressure both lie where makers' R-410A tables have them; the compressor of an efficient unit
+then comes out some 7 % under its map, which was measured bare (fitted to those pressures)."""
+
+EFFICIENT_COP: Final = 11.0 / 3.412
+"""From this efficiency at test A on, coils of unknown make are those of a more efficient unit: two
+rows outdoors, a warmer evaporator, grooved tubes (assumed)."""
 
 LEAST_VOLUME, MOST_VOLUME = 0.2, 4.0
 
@@ -48,11 +60,13 @@ class Design:
     indoor_fan_w_s_m3, outdoor_fan_w_s_m3 : float
         Fan power over air flow [W s/m3]: 0.365 W/cfm indoors (PSC; AHRI 210/240 default),
         0.09 W/cfm outdoors (assumed).
-    evaporating_k, superheat_k, subcooling_k : float
-        State at test A [K]: dew temperature in the evaporator, superheat behind it, subcooling.
+    evaporating_k : float or None
+        Dew temperature in the evaporator at test A [K]; None for the usual, `EVAPORATING_K`.
+    superheat_k, subcooling_k : float
+        Superheat behind the evaporator and subcooling at test A [K].
     approach_k : float or None
-        Condensing dew temperature over outdoor air at test A [K]; None to choose it so that the
-        compressor is as efficient as its map.
+        Condensing dew temperature over outdoor air at test A [K]; None for that at which the
+        compressor is as efficient as its map while it evaporates at `BARE_EVAPORATING_K`.
     indoor_volume_share : float
         Inside volume of the indoor coil over that of both (0.38 assumed; for a heat pump it is
         fitted to `heating_subcooling_k`).
@@ -68,6 +82,8 @@ class Design:
     indoor_rows, outdoor_rows : int
         Depth of the coils in rows of tubes; it matters where they condense. 0 outdoors for two
         rows from EER 11 (SEER 13) on, else one; three indoors (assumed).
+    inside_over_air : float or None
+        Refrigerant-side over air-side conductance of the coils; None for `INSIDE_OVER_AIR`.
     """
 
     charge_kg: float
@@ -76,7 +92,7 @@ class Design:
     outdoor_air_m3_s: float = 0.0
     indoor_fan_w_s_m3: float = 773.0
     outdoor_fan_w_s_m3: float = 190.0
-    evaporating_k: float = 282.15
+    evaporating_k: float | None = None
     superheat_k: float = 6.5
     subcooling_k: float = 5.6
     approach_k: float | None = None
@@ -87,6 +103,21 @@ class Design:
     accumulator_m3: float = 0.0035
     indoor_rows: int = 3
     outdoor_rows: int = 0
+    inside_over_air: float | None = None
+
+    def state_k(self, cop: float) -> float:
+        """Return the dew temperature in the evaporator at test A [K] of a unit of that efficiency.
+
+        Parameters
+        ----------
+        cop : float
+            Net cooling over total power at test A.
+        """
+        return self.evaporating_k or EVAPORATING_K[cop >= EFFICIENT_COP]
+
+    def inside(self, cop: float) -> float:
+        """Return refrigerant-side over air-side conductance for a unit of that efficiency."""
+        return self.inside_over_air or INSIDE_OVER_AIR[cop >= EFFICIENT_COP]
 
 
 class DesignError(CatchpanError):

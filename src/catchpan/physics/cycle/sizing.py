@@ -13,11 +13,12 @@ from catchpan.physics.cycle.circuit import Points
 from catchpan.physics.cycle.coil import AirStream, Coil, condense, conductances
 from catchpan.physics.cycle.compressor import Compression, Compressor, compress
 from catchpan.physics.cycle.design import (
+    BARE_EVAPORATING_K,
     COIL_VOLUME_M3_W,
     CUBIC_FOOT_PER_MINUTE,
+    EFFICIENT_COP,
     INDOOR_K,
     INDOOR_WET_BULB_K,
-    INSIDE_OVER_AIR,
     LEAST_APPROACH_OVER_RISE,
     LEAST_END_K,
     LEAST_VOLUME,
@@ -26,7 +27,6 @@ from catchpan.physics.cycle.design import (
     OUTDOOR_K,
     OUTDOOR_WET_BULB_K,
     TON_W,
-    TWO_ROWS_COP,
     Design,
     DesignError,
 )
@@ -69,6 +69,7 @@ class _Duty:
     outdoor_air: AirStream
     indoor_fan_w: float
     outdoor_fan_w: float
+    cop: float
 
 
 def designed_unit(
@@ -103,7 +104,8 @@ def designed_unit(
     approach = design.approach_k
     if approach is None:
         plain = Compressor(compressor.sheet, heat_loss_share=compressor.heat_loss_share)
-        approach = _usual_approach(table, duty, design, plain)
+        bare = replace(design, evaporating_k=BARE_EVAPORATING_K)
+        approach = _usual_approach(table, duty, bare, plain)
     state = _state(table, duty, design, approach)
     sized = _sized(compressor, table, duty, state)
     indoor, outdoor = (
@@ -157,7 +159,7 @@ def _duty(capacity_w: float, cop: float, design: Design) -> _Duty:
         raise DesignError("compressor", f"{power:.0f} W would be left for it")
     warm = (INDOOR_K, INDOOR_WET_BULB_K, inside)
     hot = (OUTDOOR_K, OUTDOOR_WET_BULB_K, outside)
-    return _Duty(capacity_w + fan, power, _air(*warm), _air(*hot), fan, outdoor_fan)
+    return _Duty(capacity_w + fan, power, _air(*warm), _air(*hot), fan, outdoor_fan, cop)
 
 
 def _air(dry_k: float, wet_k: float, standard_m3_s: float) -> AirStream:
@@ -168,7 +170,8 @@ def _air(dry_k: float, wet_k: float, standard_m3_s: float) -> AirStream:
 
 
 def _state(table: RefrigerantTable, duty: _Duty, design: Design, approach_k: float) -> _State:
-    evaporator_pa = table.dew_pressure_pa(np.array([design.evaporating_k]))
+    evaporating_k = design.state_k(duty.cop)
+    evaporator_pa = table.dew_pressure_pa(np.array([evaporating_k]))
     head_pa = table.dew_pressure_pa(np.array([OUTDOOR_K + approach_k]))
     low, head = table.saturation(evaporator_pa), table.saturation(head_pa)
     superheat, subcooling = np.array([design.superheat_k]), np.array([design.subcooling_k])
@@ -178,7 +181,7 @@ def _state(table: RefrigerantTable, duty: _Duty, design: Design, approach_k: flo
     lines = design.rated_lines
     drop = lines.vapour_resistance_1_m4 * flow**2 / low.vapour_density_kg_m3
     gain = lines.heat_gain_w_m_k * lines.length_m
-    heat = gain * (OUTDOOR_K - design.evaporating_k - superheat)
+    heat = gain * (OUTDOOR_K - evaporating_k - superheat)
     suction_pa = evaporator_pa - drop
     return _State(
         *(evaporator_pa, low, leaving, head_pa, head, liquid, flow),
@@ -221,33 +224,33 @@ def _usual_approach(
 
 
 def _indoor(table: RefrigerantTable, duty: _Duty, design: Design, state: _State) -> Coil:
-    volume, rows = _volumes(duty, design)[0], design.indoor_rows
+    make = _volumes(duty, design)[0], design.indoor_rows, design.inside(duty.cop)
 
     def excess(log_ua: float) -> float:
-        coil = _coil(np.exp(log_ua), duty.indoor_air, state, (volume, rows))
+        coil = _coil(np.exp(log_ua), duty.indoor_air, state, make)
         ua = conductances(coil, duty.indoor_air.flow_kg_s, state.flow_kg_s, np.ones(1))
         entering = (state.evaporator_pa, state.evaporator, state.liquid_j_kg, state.flow_kg_s)
         done = evaporate(table, entering, duty.indoor_air, ua)
         return float(done.leaving_j_kg[0] - state.leaving_j_kg[0])
 
     ua = _found("indoor coil", excess)
-    return _coil(ua, duty.indoor_air, state, (volume, rows))
+    return _coil(ua, duty.indoor_air, state, make)
 
 
 def _outdoor(
     table: RefrigerantTable, duty: _Duty, design: Design, compressor: Compressor, state: _State
 ) -> Coil:
     hot = _compressed(compressor, table, state).discharge_j_kg
-    volume, rows = _volumes(duty, design)[1], _outdoor_rows(duty, design)
+    make = _volumes(duty, design)[1], _outdoor_rows(duty, design), design.inside(duty.cop)
 
     def excess(log_ua: float) -> float:
-        coil = _coil(np.exp(log_ua), duty.outdoor_air, state, (volume, rows))
+        coil = _coil(np.exp(log_ua), duty.outdoor_air, state, make)
         ua = conductances(coil, duty.outdoor_air.flow_kg_s, state.flow_kg_s, np.ones(1))
         entering = (state.head_pa, state.head, hot, state.flow_kg_s)
         done = condense(table, entering, duty.outdoor_air, ua)
         return float(state.liquid_j_kg[0] - done.leaving_j_kg[0])
 
-    return _coil(_found("outdoor coil", excess), duty.outdoor_air, state, (volume, rows))
+    return _coil(_found("outdoor coil", excess), duty.outdoor_air, state, make)
 
 
 def _volumes(duty: _Duty, design: Design) -> tuple[float, float]:
@@ -256,18 +259,14 @@ def _volumes(duty: _Duty, design: Design) -> tuple[float, float]:
 
 
 def _outdoor_rows(duty: _Duty, design: Design) -> int:
-    if design.outdoor_rows:
-        return design.outdoor_rows
-    power = duty.compressor_w + duty.indoor_fan_w + duty.outdoor_fan_w
-    net = duty.gross_w - duty.indoor_fan_w
-    return 2 if net >= TWO_ROWS_COP * power else 1
+    return design.outdoor_rows or (2 if duty.cop >= EFFICIENT_COP else 1)
 
 
-def _coil(ua_w_k: float, air: AirStream, state: _State, make: tuple[float, int]) -> Coil:
-    """Return a coil of that conductance, inside volume and number of rows."""
+def _coil(ua_w_k: float, air: AirStream, state: _State, make: tuple[float, int, float]) -> Coil:
+    """Return a coil of that conductance: inside volume, rows, inside over air-side conductance."""
     flows = float(air.flow_kg_s[0]), float(state.flow_kg_s[0])
-    volume_m3, rows = make
-    inside = float(ua_w_k) * INSIDE_OVER_AIR
+    volume_m3, rows, over = make
+    inside = float(ua_w_k) * over
     return Coil(float(ua_w_k), inside, *flows, volume_m3, rows=rows)
 
 

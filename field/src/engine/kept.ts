@@ -1,0 +1,200 @@
+/** The likeliest worlds, by what they need, and sums over them (`Kept` in forecast.py). */
+
+import type { Belief } from "./belief.ts";
+import { exceptionsOf } from "./exceptions.ts";
+import type { Family } from "./family.ts";
+import type { Likelihoods } from "./likelihood.ts";
+import type { NeedTable } from "./need.ts";
+import { needTable } from "./need.ts";
+import { countReaching, likeliestFirst } from "./telling.ts";
+
+/** The likeliest worlds, sorted by needs; their chances sum to 1. */
+export interface Kept {
+  readonly family: Family;
+  readonly belief: Belief;
+  readonly needs: NeedTable;
+  readonly worlds: Int32Array;
+  readonly chance: Float64Array;
+  /** The same for every world of the family, 0 where it is not kept. */
+  readonly share: Float64Array;
+  readonly cut: number;
+  readonly byNeed: Grouped;
+  readonly byClass: Grouped;
+  /** The needs that occur, ascending; the groups of `byNeed`. */
+  readonly held: Int32Array;
+  /** The classes of needs that occur or that a repair leaves, ascending; the groups of `byClass`. */
+  readonly ids: Int32Array;
+  /** Place of each class in `ids`, -1 for those left out. */
+  readonly local: Int32Array;
+  /** Per repair, what it helps: place in `held`, and place in `ids` of what it leaves, in turn. */
+  readonly moves: readonly (readonly number[])[];
+}
+
+/** A grouping of the worlds kept, and what was found of it by the rows of a table. */
+export interface Grouped {
+  /** Group of each world of the family; -1 where it is not kept. */
+  readonly group: Int32Array;
+  /** Mass of each group. */
+  readonly mass: Float64Array;
+  /** Checks that share their rows share this. */
+  readonly apart: Map<Likelihoods["row"], Apart>;
+}
+
+/** The worlds kept that have another row of a table than most. */
+export interface Apart {
+  readonly usual: number;
+  readonly group: Int32Array;
+  readonly row: Int32Array;
+  readonly mass: Float64Array;
+}
+
+/** Keeps the likeliest worlds: at most so many, covering so much if they can. */
+export function keep(family: Family, belief: Belief): Kept {
+  const { MOST_WORLDS, KEPT_MASS } = family.constants;
+  const needs = needTable(family);
+  const chance = belief.probabilities();
+  const order = likeliestFirst(chance);
+  const enough = countReaching(order, chance, KEPT_MASS);
+  const best = order.subarray(0, Math.min(enough, MOST_WORLDS, order.length));
+  const worlds = sortedBy(needs.ofWorld, best, needs.count);
+  let share = 0;
+  for (const w of best) share += chance[w]!;
+  const shares = Float64Array.from(worlds, (w) => chance[w]! / share);
+  const all = new Float64Array(family.size);
+  worlds.forEach((w, i) => (all[w] = shares[i]!));
+  const found = grouped(needs, worlds, shares);
+  const cut = Math.max(0, 1 - share);
+  return { family, belief, needs, worlds, chance: shares, share: all, cut, ...found };
+}
+
+/** Members by ascending group, those of one group in the order they came. */
+function sortedBy(groupOf: Int32Array, members: Int32Array, groups: number): Int32Array {
+  const start = new Int32Array(groups + 1);
+  for (const member of members) start[groupOf[member]! + 1]! += 1;
+  for (let g = 0; g < groups; g++) start[g + 1]! += start[g]!;
+  const sorted = new Int32Array(members.length);
+  for (const member of members) sorted[start[groupOf[member]!]!++] = member;
+  return sorted;
+}
+
+/** The needs and classes of the worlds kept, and what repairs leave of them. */
+function grouped(
+  needs: NeedTable,
+  worlds: Int32Array,
+  chance: Float64Array,
+): Pick<Kept, "byNeed" | "byClass" | "held" | "ids" | "local" | "moves"> {
+  const classOf = needs.classes.of;
+  const listed: number[] = [];
+  const need = new Int32Array(needs.ofWorld.length).fill(-1);
+  for (const w of worlds) {
+    const id = needs.ofWorld[w]!;
+    if (id !== listed[listed.length - 1]) listed.push(id);
+    need[w] = listed.length - 1;
+  }
+  const held = Int32Array.from(listed);
+  const local = new Int32Array(needs.classes.owed.length).fill(-1);
+  local[0] = 0;
+  for (const id of held) {
+    local[classOf[id]!] = 0;
+    for (const { target } of needs.helped[id]!) local[classOf[target]!] = 0;
+  }
+  const ids = Int32Array.from(local.keys()).filter((c) => local[c] === 0);
+  ids.forEach((c, u) => (local[c] = u));
+  const place = held.map((id) => local[classOf[id]!]!);
+  const byNeed = { group: need, mass: new Float64Array(held.length), apart: new Map() };
+  const column = new Int32Array(need.length).fill(-1);
+  const byClass = { group: column, mass: new Float64Array(ids.length), apart: new Map() };
+  worlds.forEach((w, i) => {
+    column[w] = place[need[w]!]!;
+    byNeed.mass[need[w]!]! += chance[i]!;
+    byClass.mass[column[w]!]! += chance[i]!;
+  });
+  const moves: number[][] = needs.repairs.map(() => []);
+  held.forEach((id, h) => {
+    for (const left of needs.helped[id]!) {
+      moves[left.repair]!.push(h, local[classOf[left.target]!]!);
+    }
+  });
+  return { byNeed, byClass, held, ids, local, moves };
+}
+
+/** The worlds kept that have another row of a table than most. */
+function apartOf(kept: Kept, by: Grouped, { row, count }: Likelihoods): Apart {
+  let found = by.apart.get(row);
+  if (found !== undefined) return found;
+  const { usual, worlds, rows } = exceptionsOf(row, count);
+  const group = new Int32Array(worlds.length);
+  const other = new Int32Array(worlds.length);
+  const mass = new Float64Array(worlds.length);
+  let at = 0;
+  for (let k = 0; k < worlds.length; k++) {
+    const g = by.group[worlds[k]!]!;
+    if (g < 0) continue;
+    group[at] = g;
+    other[at] = rows[k]!;
+    mass[at++] = kept.share[worlds[k]!]!;
+  }
+  found = {
+    usual,
+    group: group.subarray(0, at),
+    row: other.subarray(0, at),
+    mass: mass.subarray(0, at),
+  };
+  by.apart.set(row, found);
+  return found;
+}
+
+/** Writes the mass of each group together with one answer of a check into a row. */
+export function massWithAnswer(
+  kept: Kept,
+  by: Grouped,
+  table: Likelihoods,
+  answer: number,
+  into: Float64Array,
+): Float64Array {
+  const { columns, rows } = table;
+  const { usual, group, row, mass } = apartOf(kept, by, table);
+  const all = by.mass;
+  const most = rows[usual * columns + answer]!;
+  for (let g = 0; g < all.length; g++) into[g] = all[g]! * most;
+  for (let k = 0; k < group.length; k++) {
+    into[group[k]!]! += mass[k]! * (rows[row[k]! * columns + answer]! - most);
+  }
+  return into;
+}
+
+/** Entropy of the needs after each answer of a check, times the chance of it, in bits. */
+export function bitsByAnswer(kept: Kept, table: Likelihoods): number[] {
+  const row = new Float64Array(kept.held.length);
+  return Array.from({ length: table.columns }, (_, c) =>
+    entropyBits(massWithAnswer(kept, kept.byNeed, table, c, row)),
+  );
+}
+
+/** The mass of each row of a table. */
+export function massByRow(kept: Kept, table: Likelihoods): Float64Array {
+  const { usual, row, mass } = apartOf(kept, kept.byClass, table);
+  const found = new Float64Array(table.count);
+  let others = 0;
+  for (let k = 0; k < row.length; k++) {
+    found[row[k]!]! += mass[k]!;
+    others += mass[k]!;
+  }
+  found[usual] = Math.max(1 - others, 0);
+  return found;
+}
+
+const TINY = 2.2250738585072014e-308;
+
+/** Entropy of a row times its sum, in bits. */
+export function entropyBits(row: Float64Array): number {
+  let total = 0;
+  let logs = 0;
+  for (let i = 0; i < row.length; i++) {
+    const m = row[i]!;
+    if (m === 0) continue;
+    total += m;
+    logs += m * Math.log2(Math.max(m, TINY));
+  }
+  return total * Math.log2(Math.max(total, TINY)) - logs;
+}

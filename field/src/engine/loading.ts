@@ -1,0 +1,302 @@
+/** What to load into the truck, and an honest range of cost and time (see loading.py). */
+
+import type { Belief } from "./belief.ts";
+import { byCode, massByRow } from "./belief.ts";
+import type { Catalog } from "./catalog.ts";
+import { proofCost } from "./expected_cost.ts";
+import type { Check, Family } from "./family.ts";
+import { LATENT, OTHER } from "./family.ts";
+import { likelihoodTable } from "./likelihood.ts";
+import type { Plan } from "./planner.ts";
+import { totalCost } from "./situation.ts";
+import { coverMinutes, coversOf, needsPowerOff } from "./safety_order.ts";
+import { toldBits } from "./telling.ts";
+
+export interface Item {
+  readonly name: string;
+  readonly chance: number;
+  readonly kind: "part" | "tool";
+}
+
+/** What is still to come: expected, and from the 10th to the 90th percentile of the worlds. */
+export interface CostRange {
+  readonly minutes: number;
+  readonly minutesLow: number;
+  readonly minutesHigh: number;
+  readonly dollars: number;
+  readonly dollarsLow: number;
+  readonly dollarsHigh: number;
+  readonly handedOver: number;
+}
+
+interface Bills {
+  readonly minutes: Float64Array;
+  readonly dollars: Float64Array;
+  readonly handedOver: Uint8Array;
+}
+
+export function costRange(belief: Belief, plan: Plan, onPhone: boolean): CostRange {
+  const { family } = belief;
+  const chance = belief.probabilities();
+  const bills = billsOf(family);
+  const rate = family.dollarsPerMinute;
+  const drive = onPhone ? family.dispatchMinutes : 0;
+  const looking = lookingDollars(belief, plan, drive * rate, dot(chance, bills.dollars));
+  const minutes = bills.minutes.map((m, w) => m + (family.lasts[w] ? 0 : looking / rate) + drive);
+  const dollars = bills.dollars.map((d, w) => d + (family.lasts[w] ? 0 : looking) + drive * rate);
+  let handedOver = 0;
+  bills.handedOver.forEach((handed, w) => (handedOver += handed ? chance[w]! : 0));
+  return {
+    minutes: dot(chance, minutes),
+    minutesLow: percentile(minutes, chance, 0.1),
+    minutesHigh: percentile(minutes, chance, 0.9),
+    dollars: dot(chance, dollars),
+    dollarsLow: percentile(dollars, chance, 0.1),
+    dollarsHigh: percentile(dollars, chance, 0.9),
+    handedOver,
+  };
+}
+
+function dot(one: Float64Array, two: Float64Array): number {
+  return one.reduce((sum, value, i) => sum + value * two[i]!, 0);
+}
+
+/** What finding out is expected to cost: the bits still open, at what the best checks ask. */
+function lookingDollars(belief: Belief, plan: Plan, drive: number, told: number): number {
+  const steps = plan.steps.filter((step) => step.target !== "leave" && step.target !== "danger");
+  const ahead = steps.slice(0, 1).map((step) => totalCost(step) - drive);
+  const most = Math.max(0, Math.min(...ahead, plan.repairNow) - told);
+  return Math.min(most, openBits(belief) * dollarsPerBit(belief));
+}
+
+function openBits(belief: Belief): number {
+  const chance = belief.probabilities();
+  const shares = new Map<string, number>();
+  belief.family.needs.forEach((need, w) => {
+    const key = need.join(",");
+    shares.set(key, (shares.get(key) ?? 0) + chance[w]!);
+  });
+  let bits = 0;
+  for (const share of shares.values()) if (share > 0) bits -= share * Math.log2(share);
+  return bits;
+}
+
+function dollarsPerBit(belief: Belief): number {
+  const { family } = belief;
+  const prices: number[] = [];
+  for (const [id, told] of toldBits(belief)) {
+    const check = family.checks.get(id)!;
+    if (told >= family.constants.TELLING_BITS && !check.proof) {
+      prices.push(checkCost(family, check) / told);
+    }
+  }
+  const best = prices.sort((a, b) => a - b).slice(0, 5);
+  return best.length > 0 ? best.reduce((a, b) => a + b, 0) / best.length : 0;
+}
+
+function checkCost(family: Family, check: Check): number {
+  let minutes = check.minutes + 3 * coversOf(check.requires).length;
+  if (needsPowerOff(check.requires)) minutes += family.powerMinutes;
+  return minutes * family.dollarsPerMinute + check.hazardCost + 1;
+}
+
+function percentile(values: Float64Array, chance: Float64Array, share: number): number {
+  const order = Int32Array.from(values.keys()).sort((a, b) => values[a]! - values[b]! || a - b);
+  let sum = 0;
+  for (const w of order) {
+    sum += chance[w]!;
+    if (sum >= share) return values[w]!;
+  }
+  return values[order[order.length - 1]!]!;
+}
+
+const knownBills = new WeakMap<Family, Bills>();
+
+/** Minutes and dollars of the bare repairs of every world, and what is handed over. */
+function billsOf(family: Family): Bills {
+  const known = knownBills.get(family);
+  if (known !== undefined) return known;
+  const chosen = cheapestRepairs(family);
+  const minutes = new Float64Array(family.size);
+  const dollars = new Float64Array(family.size);
+  const handedOver = new Uint8Array(family.size);
+  const works = new Map<string, { minutes: number; dollars: number; refer: boolean }>();
+  for (let w = 0; w < family.size; w++) {
+    const need = Array.from(family.needs[w]!, (j) => family.conditions[j]!);
+    const repairs = [...new Set(need.flatMap((c) => chosen.get(c) ?? []))].sort(byCode);
+    const missing = family.other[w] === 1 || need.some((c) => !chosen.has(c));
+    const key = repairs.join(",");
+    const work = works.get(key) ?? workOf(family, repairs);
+    works.set(key, work);
+    minutes[w] = work.minutes + (missing ? family.referMinutes : 0);
+    const extra = missing ? family.callBackDollars : 0;
+    dollars[w] = work.minutes * family.dollarsPerMinute + work.dollars + extra;
+    handedOver[w] = missing || work.refer ? 1 : 0;
+  }
+  const made = { minutes, dollars, handedOver };
+  knownBills.set(family, made);
+  return made;
+}
+
+/** Minutes and parts of some repairs, each place and cover paid once. */
+function workOf(
+  family: Family,
+  ids: readonly string[],
+): { minutes: number; dollars: number; refer: boolean } {
+  const repairs = ids.map((id) => family.repairs.get(id)!);
+  let minutes = 0;
+  for (const place of new Set(repairs.map((repair) => repair.place))) {
+    minutes += family.places.get(place)?.travel_minutes ?? 0;
+  }
+  for (const cover of new Set(repairs.flatMap((repair) => coversOf(repair.requires)))) {
+    minutes += coverMinutes(family, cover);
+  }
+  for (const repair of repairs) {
+    minutes += repair.minutes + proofCost(family, repair) / family.dollarsPerMinute;
+  }
+  if (repairs.some((repair) => needsPowerOff(repair.requires))) minutes += family.powerMinutes;
+  return {
+    minutes,
+    dollars: repairs.reduce((sum, repair) => sum + repair.dollars, 0),
+    refer: repairs.some((repair) => repair.refer),
+  };
+}
+
+/** For every condition the repair that removes it at least expense. */
+function cheapestRepairs(family: Family): Map<string, string> {
+  const found = new Map<string, { cost: number; id: string }>();
+  for (const repair of family.repairs.values()) {
+    const cost = (repair.minutes * family.dollarsPerMinute + repair.dollars) / repair.success;
+    for (const condition of repair.fixes) {
+      const best = found.get(condition);
+      if (best === undefined || cost < best.cost || (cost === best.cost && repair.id < best.id)) {
+        found.set(condition, { cost, id: repair.id });
+      }
+    }
+  }
+  return new Map([...found].map(([condition, { id }]) => [condition, id]));
+}
+
+/** What to load, the likeliest to be used first. */
+export function loadList(belief: Belief, data: Catalog): Item[] {
+  const { family } = belief;
+  const chance = belief.probabilities();
+  const chosen = cheapestRepairs(family);
+  const telling = tellingChecks(family, data);
+  const items = new Map<string, Omit<Item, "chance">>();
+  const wanted: number[][] = family.conditions.map(() => []);
+  const number = new Map<string, number>();
+  family.conditions.forEach((condition, j) => {
+    if (condition === OTHER || family.kinds.get(condition) === LATENT) return;
+    const repair = chosen.get(condition);
+    const parts = repair === undefined ? [] : (data.repairs.get(repair)?.load ?? []);
+    const check = telling.get(condition);
+    const tools = check === undefined ? [] : [data.checks.get(check)!.tool];
+    for (const item of [...parts.map(part), ...tools.map(tool)]) {
+      const key = `${item.kind} ${item.name}`;
+      if (!number.has(key)) number.set(key, number.size);
+      items.set(key, item);
+      wanted[j]!.push(number.get(key)!);
+    }
+  });
+  const chances = usedChances(family, wanted, number.size, chance);
+  return [...items]
+    .map(([key, item]) => ({ ...item, chance: chances[number.get(key)!]! }))
+    .filter((item) => item.chance >= family.constants.WORTH_LOADING)
+    .sort(
+      (a, b) =>
+        Math.round(b.chance * 1000) - Math.round(a.chance * 1000) ||
+        byCode(a.kind, b.kind) ||
+        byCode(a.name, b.name),
+    );
+}
+
+const part = (name: string): Omit<Item, "chance"> => ({ name, kind: "part" });
+const tool = (name: string): Omit<Item, "chance"> => ({ name, kind: "tool" });
+
+/** The chance that a world wants each thing, whichever of its conditions asks for it. */
+function usedChances(
+  family: Family,
+  wanted: readonly (readonly number[])[],
+  count: number,
+  chance: Float64Array,
+): Float64Array {
+  const found = new Float64Array(count);
+  const seen = new Int32Array(count).fill(-1);
+  for (let w = 0; w < family.size; w++) {
+    for (const j of family.holds[w]!) {
+      for (const item of wanted[j]!) {
+        if (seen[item] === w) continue;
+        seen[item] = w;
+        found[item]! += chance[w]!;
+      }
+    }
+  }
+  return found;
+}
+
+const knownTelling = new WeakMap<Family, Map<string, string>>();
+
+/** For each condition the check with a tool that tells it best for its cost. */
+export function tellingChecks(family: Family, data: Catalog): Map<string, string> {
+  const known = knownTelling.get(family);
+  if (known !== undefined) return known;
+  const best = new Map<string, { value: number; id: string }>();
+  const prior = priorOf(family);
+  for (const id of [...family.checks.keys()].sort(byCode)) {
+    if (!data.checks.get(id)?.tool) continue;
+    const check = family.checks.get(id)!;
+    const cost = checkCost(family, check);
+    bitsByCondition(family, check, prior).forEach((bits, j) => {
+      const value = bits / cost;
+      const condition = family.conditions[j]!;
+      const leader = best.get(condition);
+      const better = value > (leader?.value ?? 0) || (value === leader?.value && id > leader.id);
+      if (value > 0 && better) best.set(condition, { value, id });
+    });
+  }
+  const found = new Map([...best].map(([condition, { id }]) => [condition, id]));
+  knownTelling.set(family, found);
+  return found;
+}
+
+function priorOf(family: Family): Float64Array {
+  let top = -Infinity;
+  for (const value of family.logPrior) if (value > top) top = value;
+  const weights = family.logPrior.map((value) => Math.exp(value - top));
+  const sum = weights.reduce((a, b) => a + b, 0);
+  return weights.map((weight) => weight / sum);
+}
+
+/** How far an answer under each condition is from the usual one, in bits. */
+function bitsByCondition(family: Family, check: Check, prior: Float64Array): Float64Array {
+  const { row, rows, count, columns } = likelihoodTable(family, check);
+  const width = family.conditions.length;
+  const under = new Float64Array(width * columns);
+  const mass = new Float64Array(width);
+  for (let w = 0; w < family.size; w++) {
+    const p = prior[w]!;
+    const at = row[w]! * columns;
+    for (const j of family.holds[w]!) {
+      mass[j]! += p;
+      for (let c = 0; c < columns; c++) under[j * columns + c]! += p * rows[at + c]!;
+    }
+  }
+  const usual = usualAnswers(massByRow(row, count, prior), rows, columns);
+  return mass.map((m, j) => {
+    let bits = 0;
+    for (let c = 0; c < columns; c++) {
+      const p = under[j * columns + c]! / Math.max(m, 1e-300);
+      bits += p * Math.log2(Math.max(p, 1e-12) / usual[c]!);
+    }
+    return bits;
+  });
+}
+
+function usualAnswers(mass: Float64Array, rows: Float64Array, columns: number): Float64Array {
+  const found = new Float64Array(columns);
+  mass.forEach((m, r) => {
+    for (let c = 0; c < columns; c++) found[c]! += m * rows[r * columns + c]!;
+  });
+  return found;
+}

@@ -1,0 +1,417 @@
+/** How well readings of a circuit fit each world, and what the next would be (panel_likelihood.py). */
+
+import { invert, square } from "./covariance.ts";
+import { erfRounded } from "./erf.ts";
+import type { Outcome } from "./family.ts";
+import type { Likelihoods } from "./likelihood.ts";
+import { likelihoodsOf } from "./likelihood.ts";
+import type { Panel, PanelLook, Weather } from "./panel.ts";
+import { isWeather, quantityOf, readingsIn, slopesIn, told } from "./panel.ts";
+import type { Line, Sloped } from "./saturation_chart.ts";
+
+/** One value read: the look, value and spread (SI), how many answers, its chance of a slip. */
+export interface Taken {
+  readonly look: PanelLook;
+  readonly value: number;
+  readonly sd: number;
+  readonly answers: number;
+  readonly slip: number;
+}
+
+/** Mean and spread of a reading in every state. */
+interface Normal {
+  readonly mean: Float64Array;
+  readonly spread: Float64Array;
+}
+
+/** Readings against states: misses, precisions and log densities, state after state. */
+interface Gauss {
+  readonly miss: Float64Array;
+  readonly precision: Float64Array;
+  readonly logDensity: Float64Array;
+}
+
+/** A panel after some readings, for the weather that is then known. */
+export class PanelView {
+  private readonly known = new Map<string, unknown>();
+  private readonly tables = new Map<Likelihoods, Likelihoods>();
+
+  constructor(
+    readonly panel: Panel,
+    readonly taken: readonly Taken[],
+    readonly weather: Weather,
+    private readonly floor: number,
+  ) {}
+
+  /** The panel after readings of weather and circuit, in any order. */
+  static after(panel: Panel, taken: readonly Taken[], floor: number): PanelView {
+    let weather = panel.usual;
+    const rest: Taken[] = [];
+    for (const one of independent(panel, taken)) {
+      const kind = quantityOf(panel, one.look.of);
+      if (isWeather(kind)) {
+        const column = kind.air.findIndex((weight) => weight !== 0);
+        weather = told(weather, column, one.value, one.sd);
+      } else {
+        rest.push(one);
+      }
+    }
+    return new PanelView(panel, rest, weather, floor);
+  }
+
+  /** The panel in the weather as known, without the readings of the circuit. */
+  get today(): PanelView {
+    return new PanelView(this.panel, [], this.weather, this.floor);
+  }
+
+  /** Whether anything was read, of the circuit or of the weather. */
+  get isRead(): boolean {
+    return this.taken.length > 0 || this.weather !== this.panel.usual;
+  }
+
+  /** Log-likelihood of all readings by group, the world outside the library last. */
+  get logLikelihood(): Float64Array {
+    return this.once("log", () => {
+      const outside = -this.taken.reduce((sum, one) => sum + Math.log(one.answers), 0);
+      const { nodeWeight, nodeState, groupStart } = this.panel;
+      const found = new Float64Array(groupStart.length + 1);
+      if (this.taken.length === 0) return found;
+      const fit = this.stateLikelihood;
+      this.eachNode((node, group) => {
+        found[group]! += nodeWeight[node]! * fit[nodeState[node]!]!;
+      });
+      for (let g = 0; g < groupStart.length; g++) {
+        found[g] = Math.log(Math.max(found[g]!, 1e-300)) + outside;
+      }
+      found[groupStart.length] = outside;
+      return found;
+    });
+  }
+
+  /**
+   * P(answer | world) of a look given the readings taken. Outside the library it is as `unread` says:
+   * those worlds have their rows there.
+   */
+  table(look: PanelLook, outcomes: readonly Outcome[], unread: Likelihoods): Likelihoods {
+    let found = this.tables.get(unread);
+    if (found === undefined) {
+      found = this.tableAnew(look, outcomes, unread);
+      this.tables.set(unread, found);
+    }
+    return found;
+  }
+
+  private tableAnew(
+    look: PanelLook,
+    outcomes: readonly Outcome[],
+    unread: Likelihoods,
+  ): Likelihoods {
+    const { panel } = this;
+    const width = outcomes.length;
+    const byState = this.answersByState(look, outcomes);
+    const share = this.nodeShare;
+    const groups = panel.groupStart.length;
+    const beyond = rowsOutside(panel, unread);
+    const rows = new Float64Array((groups + beyond.length) * width);
+    beyond.forEach(({ own }, k) => rows.set(own, (groups + k) * width));
+    this.eachNode((node, group) => {
+      const from = panel.nodeState[node]! * width;
+      for (let c = 0; c < width; c++) rows[group * width + c]! += share[node]! * byState[from + c]!;
+    });
+    for (let g = 0; g < groups; g++) this.mistaken(rows.subarray(g * width, (g + 1) * width), look);
+    const row = Uint16Array.from(panel.groupOf);
+    beyond.forEach(({ world }, k) => (row[world] = groups + k));
+    return likelihoodsOf(width, rows, row);
+  }
+
+  /** Mean and spread of a look in a world (SI), the instrument's included; null outside. */
+  expected(look: PanelLook, world: number): { mean: number; spread: number } | null {
+    const { panel } = this;
+    const group = panel.groupOf[world]!;
+    if (group >= panel.groupStart.length) return null;
+    const { mean, spread } = this.asShown(look);
+    let centre = 0;
+    const share = this.nodeShare;
+    this.eachNode((node, g) => {
+      if (g === group) centre += share[node]! * mean[panel.nodeState[node]!]!;
+    });
+    let square = 0;
+    this.eachNode((node, g) => {
+      const s = panel.nodeState[node]!;
+      if (g === group) square += share[node]! * (spread[s]! ** 2 + (mean[s]! - centre) ** 2);
+    });
+    return { mean: centre, spread: Math.sqrt(square + look.instrument_sd ** 2) };
+  }
+
+  private once<T>(name: string, make: () => T): T {
+    if (!this.known.has(name)) this.known.set(name, make());
+    return this.known.get(name) as T;
+  }
+
+  private get readings(): Float64Array {
+    return this.once("readings", () => readingsIn(this.panel, this.weather.mean));
+  }
+
+  private get slopes(): Float64Array {
+    return this.once("slopes", () => slopesIn(this.panel, this.weather));
+  }
+
+  private eachNode(visit: (node: number, group: number) => void): void {
+    const { groupStart, nodeState } = this.panel;
+    for (let g = 0; g < groupStart.length; g++) {
+      const end = groupStart[g + 1] ?? nodeState.length;
+      for (let node = groupStart[g]!; node < end; node++) visit(node, g);
+    }
+  }
+
+  /** Weight of each node within its group, given the readings taken. */
+  private get nodeShare(): Float64Array {
+    return this.once("share", () => {
+      const { nodeWeight, nodeState, groupStart } = this.panel;
+      const fit = this.taken.length > 0 ? this.stateLikelihood : null;
+      const weight = nodeWeight.map((own, i) => (fit === null ? own : own * fit[nodeState[i]!]!));
+      const total = new Float64Array(groupStart.length);
+      this.eachNode((node, group) => (total[group]! += weight[node]!));
+      this.eachNode((node, group) => (weight[node]! /= Math.max(total[group]!, 1e-300)));
+      return weight;
+    });
+  }
+
+  /** Density of the readings in each state over that of values anywhere in their spans. */
+  private get stateLikelihood(): Float64Array {
+    return this.once("fit", () => {
+      const { panel, taken } = this;
+      const m = taken.length;
+      const spans = taken.map((one) => Math.log(quantityOf(panel, one.look.of).span));
+      const odds = taken.map(({ slip }) => slip / (1 - slip));
+      const sound = taken.reduce((product, { slip }) => product * (1 - slip), 1);
+      const all = spans.reduce((sum, span) => sum + span, 0);
+      const sum = taken.reduce((total, { slip }) => total + slip, 0);
+      const squares = taken.reduce((total, { slip }) => total + slip ** 2, 0);
+      const two = Math.max((sum ** 2 - squares) / 2, this.floor);
+      const { miss, precision, logDensity } = this.gauss;
+      return logDensity.map((log, s) => {
+        let slipped = 0;
+        for (let i = 0; i < m; i++) {
+          let own = 0;
+          for (let j = 0; j < m; j++) own += precision[(s * m + i) * m + j]! * miss[s * m + j]!;
+          const narrow = precision[(s * m + i) * m + i]!;
+          const ownLog = 0.5 * Math.log(narrow / (2 * Math.PI)) - (0.5 * own ** 2) / narrow;
+          slipped += Math.exp(log - ownLog + all - spans[i]!) * odds[i]!;
+        }
+        return sound * (Math.exp(log + all) + slipped) + two;
+      });
+    });
+  }
+
+  private get gauss(): Gauss {
+    return this.once("gauss", () => {
+      const { panel, taken } = this;
+      const m = taken.length;
+      const cover = this.covariance(taken.map(({ look }) => look));
+      const miss = new Float64Array(panel.states * m);
+      const logDensity = new Float64Array(panel.states);
+      taken.forEach((one, i) => {
+        const shown = this.mean(one.look);
+        const line = quantityOf(panel, one.look.of).chart;
+        const charts = this.onCharts(line, one.value);
+        const usual = charts[0]!.slope;
+        for (let s = 0; s < panel.states; s++) {
+          const { at, slope } = charts[panel.chart[s]!]!;
+          miss[s * m + i] = at - shown[s]!;
+          cover[(s * m + i) * m + i]! += (one.sd * slope) ** 2;
+          logDensity[s]! += Math.log(slope / usual);
+        }
+      });
+      const size = m * Math.log(2 * Math.PI);
+      for (let s = 0; s < panel.states; s++) {
+        const own = cover.subarray(s * m * m, (s + 1) * m * m);
+        const logs = invert(own, m);
+        const apart = square(own, miss.subarray(s * m, (s + 1) * m));
+        logDensity[s]! -= 0.5 * (apart + logs + size);
+      }
+      return { miss, precision: cover, logDensity };
+    });
+  }
+
+  /** A value as the panel keeps it, by each of its charts. */
+  private onCharts(line: "" | Line, value: number): readonly Sloped[] {
+    return this.panel.charts.map((chart) =>
+      line === "" ? { at: value, slope: 1 } : chart.temperature(value, line),
+    );
+  }
+
+  private mean(look: PanelLook): Float64Array {
+    const { on, air } = quantityOf(this.panel, look.of);
+    const ground = air.reduce((sum, weight, c) => sum + weight * this.weather.mean[c]!, 0);
+    const width = on.length;
+    return Float64Array.from({ length: this.panel.states }, (_, s) => {
+      let sum = 0;
+      for (let v = 0; v < width; v++) sum += on[v]! * this.readings[s * width + v]!;
+      return sum + ground;
+    });
+  }
+
+  /** How a look changes with the weather, by state and part of the weather. */
+  private tilt(look: PanelLook): Float64Array {
+    return this.once(`tilt ${look.of}`, () => {
+      const { on, air } = quantityOf(this.panel, look.of);
+      const parts = air.length;
+      return Float64Array.from({ length: this.panel.states * parts }, (_, i) => {
+        const s = Math.floor(i / parts);
+        const c = i % parts;
+        let sum = air[c]!;
+        for (let v = 0; v < on.length; v++) {
+          if (on[v] !== 0) sum += on[v]! * this.slopes[(s * on.length + v) * parts + c]!;
+        }
+        return sum;
+      });
+    });
+  }
+
+  /** Covariance of what two looks show in every state, without their instruments. */
+  private between(one: PanelLook, two: PanelLook): Float64Array {
+    const { kind, circuit, states } = this.panel;
+    const units = circuit.unit_covariance.map((cover) =>
+      product(this.panel, one, cover, two),
+    );
+    const [a, b] = [this.tilt(one), this.tilt(two)];
+    const { spread } = this.weather;
+    const parts = spread.length;
+    return Float64Array.from({ length: states }, (_, s) => {
+      let sum = units[kind[s]!]!;
+      for (let c = 0; c < parts; c++) {
+        sum += a[s * parts + c]! * spread[c]! ** 2 * b[s * parts + c]!;
+      }
+      return sum;
+    });
+  }
+
+  /** The same of several looks, one square of numbers for each state. */
+  private covariance(looks: readonly PanelLook[]): Float64Array {
+    const m = looks.length;
+    const found = new Float64Array(this.panel.states * m * m);
+    for (let i = 0; i < m; i++) {
+      for (let j = 0; j <= i; j++) {
+        this.between(looks[i]!, looks[j]!).forEach((value, s) => {
+          found[(s * m + i) * m + j] = value;
+          found[(s * m + j) * m + i] = value;
+        });
+      }
+    }
+    return found;
+  }
+
+  /** Mean and spread of a further reading in each state, given those taken. */
+  private next(look: PanelLook): Normal {
+    const mean = this.mean(look);
+    const known = this.between(look, look);
+    const m = this.taken.length;
+    if (m === 0) return { mean, spread: known.map(Math.sqrt) };
+    const along = this.taken.map((one) => this.between(one.look, look));
+    const { miss, precision } = this.gauss;
+    for (let s = 0; s < mean.length; s++) {
+      for (let i = 0; i < m; i++) {
+        let gain = 0;
+        for (let j = 0; j < m; j++) gain += precision[(s * m + i) * m + j]! * along[j]![s]!;
+        known[s]! -= gain * along[i]![s]!;
+        mean[s]! += gain * miss[s * m + i]!;
+      }
+    }
+    return { mean, spread: known.map((value) => Math.sqrt(Math.max(value, 1e-12))) };
+  }
+
+  /** The same as the instrument shows it: a pressure is no temperature. */
+  private asShown(look: PanelLook): Normal {
+    const { mean, spread } = this.next(look);
+    const line = quantityOf(this.panel, look.of).chart;
+    if (line === "") return { mean, spread };
+    const { charts, chart } = this.panel;
+    for (let s = 0; s < mean.length; s++) {
+      const { at, slope } = charts[chart[s]!]!.gaugePa(mean[s]!, line);
+      mean[s] = at;
+      spread[s]! *= slope;
+    }
+    return { mean, spread };
+  }
+
+  /** How likely each answer of a look is in each state. */
+  private answersByState(look: PanelLook, outcomes: readonly Outcome[]): Float64Array {
+    const { mean, spread } = this.next(look);
+    const width = outcomes.length;
+    const found = new Float64Array(mean.length * width);
+    outcomes.forEach(({ low, high }, c) => {
+      const under = this.below(look, high, mean, spread, 1);
+      const least = this.below(look, low, mean, spread, 0);
+      for (let s = 0; s < mean.length; s++) {
+        found[s * width + c] = Math.max(under[s]! - least[s]!, 0);
+      }
+    });
+    return found;
+  }
+
+  /** Chance that a reading falls below a limit, in each state; none is open. */
+  private below(
+    look: PanelLook,
+    limit: number | null,
+    mean: Float64Array,
+    spread: Float64Array,
+    open: number,
+  ): Float64Array {
+    if (limit === null) return new Float64Array(mean.length).fill(open);
+    const charts = this.onCharts(quantityOf(this.panel, look.of).chart, limit);
+    return mean.map((shown, s) => {
+      const { at, slope } = charts[this.panel.chart[s]!]!;
+      const total = Math.hypot(spread[s]!, look.instrument_sd * slope);
+      return 0.5 * (1 + erfRounded((at - shown) / (total * Math.SQRT2)));
+    });
+  }
+
+  /** Mixes in wrong answers, floors every entry and makes the row sum to 1. */
+  private mistaken(row: Float64Array, { reliability }: PanelLook): void {
+    let sum = 0;
+    for (let c = 0; c < row.length; c++) {
+      const mixed = reliability * row[c]! + (1 - reliability) / row.length;
+      row[c] = Math.max(mixed, this.floor);
+      sum += row[c]!;
+    }
+    for (let c = 0; c < row.length; c++) row[c]! /= sum;
+  }
+}
+
+/** The worlds a panel does not reach, each with its row of a table. */
+function rowsOutside(
+  { groupOf, groupStart }: Panel,
+  { columns, rows, row }: Likelihoods,
+): { readonly world: number; readonly own: Float64Array }[] {
+  const found: { world: number; own: Float64Array }[] = [];
+  groupOf.forEach((group, world) => {
+    if (group < groupStart.length) return;
+    const at = row[world]! * columns;
+    found.push({ world, own: rows.subarray(at, at + columns) });
+  });
+  return found;
+}
+
+/** Leaves out what was worked out from two other readings that are there themselves. */
+function independent(panel: Panel, taken: readonly Taken[]): Taken[] {
+  const read = new Set(taken.map(({ look }) => look.of));
+  return taken.filter(({ look }) => {
+    const { parts } = quantityOf(panel, look.of);
+    return parts.length === 0 || parts.some((part) => !read.has(part));
+  });
+}
+
+function product(
+  panel: Panel,
+  one: PanelLook,
+  cover: readonly (readonly number[])[],
+  two: PanelLook,
+): number {
+  const left = quantityOf(panel, one.of).on;
+  const right = quantityOf(panel, two.of).on;
+  return cover.reduce(
+    (sum, row, v) => sum + left[v]! * row.reduce((all, value, u) => all + value * right[u]!, 0),
+    0,
+  );
+}

@@ -1,0 +1,108 @@
+/** Which checks would tell anything now (see telling.py). */
+
+import type { Belief } from "./belief.ts";
+import { exceptionsOf } from "./exceptions.ts";
+import type { Likelihoods } from "./likelihood.ts";
+
+const ordered = new WeakMap<Float64Array, Int32Array>();
+
+/** How far an index may reach beside the 32 bits of a share in the whole numbers of a double. */
+const PLACES = 2 ** 20;
+
+/**
+ * Positions by falling share, equal ones in their own order; remembered, not to be changed. Shares
+ * that differ in the last bits alone are equal, on every machine alike.
+ */
+export function likeliestFirst(chance: Float64Array): Int32Array {
+  let order = ordered.get(chance);
+  if (order === undefined) {
+    const bits = new Uint32Array(Float32Array.from(chance).buffer);
+    const keys = Float64Array.from(bits, (share, i) => (0xffffffff - share) * PLACES + i).sort();
+    order = Int32Array.from(keys, (key) => key % PLACES);
+    ordered.set(chance, order);
+  }
+  return order;
+}
+
+/** How many of the likeliest reach a share together. */
+export function countReaching(order: Int32Array, chance: Float64Array, share: number): number {
+  let sum = 0;
+  for (let i = 0; i < order.length; i++) {
+    sum += chance[order[i]!]!;
+    if (sum >= share) return i + 1;
+  }
+  return order.length + 1;
+}
+
+/** For every check how many bits its answer is expected to tell about the worlds. */
+export function toldBits(belief: Belief): Map<string, number> {
+  const share = likeliest(belief);
+  const masses = new Map<Uint16Array, Float64Array>();
+  const found = new Map<string, number>();
+  for (const check of belief.family.checks.values()) {
+    const table = belief.table(check);
+    let mass = masses.get(table.row);
+    if (mass === undefined || mass.length < table.count) {
+      masses.set(table.row, (mass = massOfRows(table, share)));
+    }
+    found.set(check.id, informationOf(mass, table));
+  }
+  return found;
+}
+
+/** The chances of the likeliest worlds, which sum to 1; 0 for all others. */
+function likeliest(belief: Belief): Float64Array {
+  const chance = belief.probabilities();
+  const order = likeliestFirst(chance);
+  const count = countReaching(order, chance, belief.family.constants.LIKELY_WORLDS);
+  const best = order.subarray(0, count);
+  let total = 0;
+  for (const w of best) total += chance[w]!;
+  const share = new Float64Array(chance.length);
+  for (const w of best) share[w] = chance[w]! / total;
+  return share;
+}
+
+/** The mass of each row of a table, from shares of all worlds that sum to 1. */
+function massOfRows({ row, count }: Likelihoods, share: Float64Array): Float64Array {
+  const { usual, worlds, rows } = exceptionsOf(row, count);
+  const mass = new Float64Array(count);
+  let others = 0;
+  for (let k = 0; k < worlds.length; k++) {
+    const m = share[worlds[k]!]!;
+    mass[rows[k]!]! += m;
+    others += m;
+  }
+  mass[usual] = Math.max(1 - others, 0);
+  return mass;
+}
+
+/** Mutual information of world and answer in bits, from the mass of each distinct row. */
+export function informationOf(
+  mass: Float64Array,
+  { rows, bits, columns, count }: Likelihoods,
+): number {
+  const usual = new Float64Array(columns);
+  let within = 0;
+  for (let r = 0; r < count; r++) {
+    const m = mass[r]!;
+    if (m === 0) continue;
+    within += m * bits[r]!;
+    for (let c = 0; c < columns; c++) usual[c]! += m * rows[r * columns + c]!;
+  }
+  let between = 0;
+  for (const p of usual) between += p * Math.log2(Math.max(p, 1e-300));
+  return within - between;
+}
+
+/** The checks that would tell next to nothing now, questions about danger excepted. */
+export function silentChecks(belief: Belief): Set<string> {
+  const { checks, constants } = belief.family;
+  const found = new Set<string>();
+  for (const [id, told] of toldBits(belief)) {
+    const check = checks.get(id)!;
+    const warns = check.phone && check.outcomes.some((outcome) => outcome.danger);
+    if (told < constants.TELLING_BITS && !check.proof && !warns) found.add(id);
+  }
+  return found;
+}

@@ -1,0 +1,75 @@
+/** Reading and writing numbers with their units. */
+
+import type { NumberForm, Unit } from "../engine/catalog.ts";
+import { rounded } from "../engine/expected.ts";
+
+export interface Entered {
+  readonly value: number;
+  readonly unit: string;
+  readonly siValue: number;
+}
+
+/** A unit, or a text with units, as people say it: a difference of degrees is in degrees. */
+export function plainUnits(text: string): string {
+  return text.replaceAll("delta \u00b0", "\u00b0");
+}
+
+/** The plausible span of a number in one of its units, in words. */
+export function spanWords(form: NumberForm, unit: Unit): string {
+  const low = form.low === null ? null : inUnit(form.low, unit);
+  const high = form.high === null ? null : inUnit(form.high, unit);
+  const name = plainUnits(unit.name);
+  if (low !== null && high !== null) return `${rounded(low)} to ${rounded(high)} ${name}`;
+  if (low !== null) return `${rounded(low)} ${name} or more`;
+  return high === null ? "" : `at most ${rounded(high)} ${name}`;
+}
+
+/** The span of what may be shown here, kept as the check keeps it, in words. */
+export function keptSpanWords(
+  form: NumberForm,
+  [low, high]: readonly [number, number],
+  unit: Unit,
+): string {
+  const shown = (kept: number): string =>
+    rounded(inUnit((kept - form.offset) / form.factor, unit));
+  return `${shown(low)} to ${shown(high)} ${plainUnits(unit.name)}`;
+}
+
+/** A number as typed, in SI as well; a text: what is wrong with it and what would be right. */
+export function readNumber(form: NumberForm, text: string, unit: Unit): Entered | string {
+  const typed = text.trim().replace(",", ".").replace("\u2212", "-");
+  if (typed === "") return "Nothing entered yet: type what the instrument shows.";
+  if (!/^[+-]?(\d+\.?\d*|\.\d+)$/.test(typed)) {
+    return `\u201c${text.trim()}\u201d is not a number. Type it like 24.1, without the unit.`;
+  }
+  const value = Number(typed);
+  const siValue = value * unit.scale + unit.zero;
+  const tooLow = form.low !== null && siValue < form.low;
+  const tooHigh = form.high !== null && siValue > form.high;
+  if (tooLow || tooHigh) {
+    const side = tooLow ? "less" : "more";
+    return `${typed} ${plainUnits(unit.name)} is ${side} than an instrument can show here: ${spanWords(form, unit)}.`;
+  }
+  return { value, unit: unit.name, siValue };
+}
+
+function inUnit(si: number, unit: Unit): number {
+  return (si - unit.zero) / unit.scale;
+}
+
+export function percent(share: number): string {
+  const hundredths = 100 * share;
+  if (hundredths > 0 && hundredths < 1) return "under 1%";
+  if (hundredths > 99 && hundredths < 100) return "over 99%";
+  return `${hundredths.toFixed(0)}%`;
+}
+
+export function dollars(amount: number): string {
+  return `$${Math.round(amount).toLocaleString("en-US")}`;
+}
+
+export function minutes(count: number): string {
+  if (count < 1) return "under a minute";
+  if (count < 100) return `${count.toFixed(0)} min`;
+  return `${(count / 60).toFixed(1)} h`;
+}

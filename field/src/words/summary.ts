@@ -1,0 +1,178 @@
+/** The end of a call in words: for the file, and in plain words for the homeowner (summary.py). */
+
+import type { Share } from "../engine/causes.ts";
+import { columnsNamed, holdsAny, shareOf } from "../engine/family.ts";
+import { SYSTEM } from "../engine/forecast.ts";
+import type { Guide } from "../engine/guide.ts";
+import type { Mended } from "../engine/progress.ts";
+import { entriesOf, openedOf } from "../trail/state.ts";
+import { small } from "./acts.ts";
+import { RESULT, WORKED, eventWords, kindTitle, stepTitle } from "./event_words.ts";
+import { dollars, percent } from "./numbers.ts";
+
+/** What is said about water damage; EPA mold guide and IICRC S500 summaries, from memory. */
+const DRYING = [
+  "Wet material is to be dry within 24 to 48 hours, or mold starts (public health advice); " +
+    "photograph it, mark the edge of the stain with pencil and date.",
+  "Clean water that stood longer than about two days counts as dirty. Sagging ceiling board is " +
+    "replaced. Before cutting or sanding in a house from before 1978: lead and asbestos.",
+  "More than about ten square feet of mold, or sewage: a specialist.",
+] as const;
+
+const WET = [
+  "water/floor-wet",
+  "water/ceiling-wet",
+  "water/ceiling-stained",
+  "water/cabinet-wet",
+] as const;
+
+/** What a repair dealt with: the cause where it can be said, and what the cause left behind. */
+interface Found {
+  readonly repairId: string;
+  readonly outcome: Mended["outcome"];
+  readonly cause: Share | null;
+  readonly leftBehind: readonly Share[];
+}
+
+/** For every repair what it dealt with, as it looks from the end of the call. */
+export function foundAndMended(guide: Guide): Found[] {
+  const { TOLD } = guide.family.constants;
+  const now = new Map(guide.causes.roots.map(({ id, probability }) => [id, probability]));
+  return guide.mended.map(({ repairId, outcome, roots, leftBehind }) => {
+    const left = leftBehind.filter((share) => share.probability >= TOLD);
+    const likeliest = roots[0];
+    if (likeliest === undefined) return { repairId, outcome, cause: null, leftBehind: left };
+    const gone =
+      likeliest.probability >= TOLD && (now.get(likeliest.id) ?? 0) < 1 - TOLD;
+    const helped = outcome === "worked" && left.length === 0;
+    return { repairId, outcome, cause: gone || helped ? likeliest : null, leftBehind: left };
+  });
+}
+
+/** The root causes that were put right, without repeats. */
+export function confirmedCauses(guide: Guide): string[] {
+  return [...new Set(foundAndMended(guide).flatMap(({ cause }) => cause?.id ?? []))];
+}
+
+/** Whether the house itself is likely to have got wet. */
+export function isWet(guide: Guide): boolean {
+  const { TOLD } = guide.family.constants;
+  const said = guide.mended.some(({ leftBehind }) =>
+    leftBehind.some(({ id, probability }) => WET.some((wet) => wet === id) && probability > TOLD),
+  );
+  const wet = holdsAny(guide.family, columnsNamed(guide.family, WET));
+  return said || shareOf(wet, guide.belief.probabilities()) > TOLD;
+}
+
+export interface Part {
+  readonly heading: string;
+  readonly lines: readonly string[];
+}
+
+/** The parts of the technician's summary. */
+export function technicianSummary(guide: Guide): Part[] {
+  const { state, data } = guide;
+  const done = foundAndMended(guide).map((found) => doneWords(guide, found));
+  const proofs = entriesOf(state, "proof_done").map(({ body }) => {
+    const number = body.value === undefined ? "" : ` (${body.value} ${body.unit})`;
+    return `${stepTitle(data, body.proof_id)}: ${RESULT[body.result]}${number}`;
+  });
+  const still = guide.causes.roots.filter((share) => share.probability > 0.2).slice(0, 4);
+  const latent = entriesOf(state, "latent_found").map((entry) => eventWords(data, entry));
+  const notes = entriesOf(state, "noted").map((entry) => entry.body.text);
+  const parts: Part[] = [
+    { heading: "System", lines: [kindTitle(data, guide.archetype)] },
+    { heading: "Complaint", lines: [openedOf(state).complaint_words || "not noted"] },
+    { heading: "Found and done", lines: done.length > 0 ? done : ["No repair was made."] },
+    { heading: "Proven", lines: proofs.length > 0 ? proofs : ["Nothing was proven."] },
+    { heading: "Still open", lines: still.map((share) => shareWords(guide, share)) },
+    { heading: "Latent", lines: latent },
+    { heading: "Water damage", lines: isWet(guide) ? DRYING : [] },
+    { heading: "Notes", lines: notes },
+    { heading: "Time and cost", lines: [costWords(guide)] },
+  ];
+  return parts.filter(({ lines }) => lines.length > 0);
+}
+
+export function costWords(guide: Guide): string {
+  const rate = guide.family.dollarsPerMinute;
+  const { minutes, partsDollars } = guide.spent;
+  const total = dollars(minutes * rate + partsDollars);
+  return (
+    `${minutes.toFixed(0)} min at $${rate.toFixed(2)} and ${dollars(partsDollars)} of parts: ` +
+    `${total} (the catalog's minutes and assumed prices, not a bill)`
+  );
+}
+
+function doneWords(guide: Guide, found: Found): string {
+  const cause = found.cause === null ? "" : causeSentence(guide, found.cause);
+  const left = found.leftBehind.map(({ id }) => guide.title(id)).join(", ");
+  const behind = cause === "" ? "Tripped or left behind" : "Left behind by it";
+  const sentence = left === "" ? "" : `${behind}: ${left}. `;
+  const title = guide.data.repairs.get(found.repairId)?.title ?? found.repairId;
+  return `${cause}${sentence}${title}: ${WORKED[found.outcome]}.`;
+}
+
+/** Names a cause, or says how little was known of it when it was tried. */
+function causeSentence(guide: Guide, cause: Share): string {
+  if (cause.probability >= guide.family.constants.TOLD) {
+    return `Cause: ${shareWords(guide, cause)}. `;
+  }
+  const before = percent(cause.probability);
+  return `Cause not pinned down; supposed: ${guide.title(cause.id)} (${before} before). `;
+}
+
+function shareWords(guide: Guide, { id, probability }: Share): string {
+  const sure = probability > 0.97 ? "" : ` (${percent(probability)} sure)`;
+  return `${guide.title(id)}${sure}`;
+}
+
+/** What to tell the homeowner, in plain words. */
+export function homeownerSummary(guide: Guide): string[] {
+  const { data } = guide;
+  const found = foundAndMended(guide);
+  const causes = found.flatMap((one) => (one.cause === null ? [] : [plainCause(guide, one)]));
+  const head = causes.length > 0 ? "Because of it" : "What we found";
+  const left = found.flatMap(({ leftBehind }) =>
+    leftBehind.map(({ id }) => `${head}: ${data.faults.get(id)?.plain ?? guide.title(id)}`),
+  );
+  const work = found
+    .filter((one) => one.cause !== null || one.leftBehind.length > 0 || one.outcome === "worked")
+    .map(({ repairId }) => `Work done: ${data.repairs.get(repairId)?.title ?? repairId}.`);
+  const lines = [...causes, ...left, ...work];
+  if (lines.length === 0) lines.push("No fault has been put right on this visit.");
+  lines.push(proofSentence(guide));
+  for (const { body } of entriesOf(guide.state, "latent_found")) {
+    const fault = data.faults.get(body.latent_id);
+    if (fault !== undefined) {
+      lines.push(`Worth putting right before it troubles you: ${fault.plain}`);
+    }
+  }
+  if (isWet(guide)) {
+    lines.push("Where the house got wet: keep it aired and have it dry within two days.");
+  }
+  return [...new Set(lines)];
+}
+
+/** Says what was wrong: the very fault where it is sure enough, else the part, else the work. */
+function plainCause(guide: Guide, { cause, repairId }: Found): string {
+  const fault = cause === null ? undefined : guide.data.faults.get(cause.id);
+  if (fault === undefined || cause === null) return "";
+  if (cause.probability >= guide.family.constants.NAMED) return `What was wrong: ${fault.plain}`;
+  const part = fault.family === "setting" ? undefined : guide.data.words.parts[fault.component];
+  if (part !== undefined) return `What was wrong: the ${part} had failed.`;
+  const title = guide.data.repairs.get(repairId)?.title ?? repairId;
+  return `What was wrong: something that was put right by this: ${small(title)}.`;
+}
+
+function proofSentence(guide: Guide): string {
+  const proofs = entriesOf(guide.state, "proof_done").map(({ body }) => body);
+  const passed = proofs.filter(({ result }) => result === "pass").length;
+  if (proofs.length === 0) return "The repair has not been tested yet.";
+  if (passed < proofs.length) {
+    return `${passed} of ${proofs.length} tests passed; the others have to be repeated.`;
+  }
+  const ran = proofs.some(({ proof_id }) => proof_id === SYSTEM);
+  const end = ran ? " The system ran and did its work." : "";
+  return `We tested it: ${passed} of ${passed} tests passed.${end}`;
+}

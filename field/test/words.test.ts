@@ -1,0 +1,95 @@
+import { describe, expect, it } from "vitest";
+import { crc32 } from "../src/engine/crc32.ts";
+import { FORM as NUMBERED, UnusableCompiledCall, readCompiledCall } from "../src/engine/compiled_call.ts";
+import { rounded } from "../src/engine/expected.ts";
+import { percent, readNumber, spanWords } from "../src/words/numbers.ts";
+import { likeness } from "../src/words/symptoms.ts";
+
+const FAHRENHEIT = { name: "degF", scale: 5 / 9, zero: 255.372222 };
+const FORM = {
+  unit: "degF",
+  units: [FAHRENHEIT],
+  factor: 1,
+  offset: -273.15,
+  low: 200,
+  high: 400,
+  over_limit: false,
+};
+
+describe("numbers", () => {
+  it("are read in their unit and in SI", () => {
+    expect(readNumber(FORM, " 50 ", FAHRENHEIT)).toEqual({
+      value: 50,
+      unit: "degF",
+      siValue: 50 * FAHRENHEIT.scale + FAHRENHEIT.zero,
+    });
+    expect(readNumber(FORM, "50,5", FAHRENHEIT)).toMatchObject({ value: 50.5 });
+    expect(readNumber(FORM, "\u22124", FAHRENHEIT)).toMatchObject({ value: -4 });
+  });
+
+  it.each(["", "warm", "1e5", "12 34", "--3", "900"])("%j is refused with words", (typed) => {
+    const said = readNumber(FORM, typed, FAHRENHEIT);
+    expect(typeof said).toBe("string");
+    expect(said).toMatch(/[a-z]{3}/);
+  });
+
+  it("say their span", () => {
+    expect(spanWords(FORM, FAHRENHEIT)).toBe("-99.7 to 260 degF");
+  });
+
+  it.each([
+    [0.004, "0"],
+    [1.234, "1.23"],
+    [24.14, "24.1"],
+    [240.4, "240"],
+    [-0.001, "0"],
+  ])("%d is worth %s", (value, words) => {
+    expect(rounded(value)).toBe(words);
+  });
+
+  it("say shares at their ends", () => {
+    expect([0, 0.004, 0.5, 0.999, 1].map(percent)).toEqual([
+      "0%",
+      "under 1%",
+      "50%",
+      "over 99%",
+      "100%",
+    ]);
+  });
+});
+
+it("words are alike by their longest common subsequence", () => {
+  expect(likeness("condenser", "condensor")).toBeCloseTo((200 * 8) / 18, 9);
+  expect(likeness("", "")).toBe(100);
+  expect(likeness("abc", "xyz")).toBe(0);
+});
+
+it("the check sum is that of the standard's own example", () => {
+  // ISO 3309 / ITU-T V.42 check value of the nine digits, from memory.
+  expect(crc32(new TextEncoder().encode("123456789"))).toBe(0xcbf43926);
+});
+
+describe("a compiled call that is none", () => {
+  const head = (mark: string, form: number): ArrayBuffer => {
+    const bytes = new Uint8Array(24);
+    bytes.set(new TextEncoder().encode(mark));
+    new DataView(bytes.buffer).setUint32(8, form, true);
+    return bytes.buffer;
+  };
+  it.each([
+    ["too short", new ArrayBuffer(3), /not a compiled call/, /Load the call again/],
+    ["something else", head("SOMETHNG", NUMBERED), /not a compiled call/, /Load the call again/],
+    ["newer", head("CATCHPAN", NUMBERED + 1), /newer catchpan/, /updates itself/],
+    ["older", head("CATCHPAN", NUMBERED - 1), /older catchpan/, /Load the call again/],
+    ["cut off", head("CATCHPAN", NUMBERED), /cut off or damaged/, /Load the call again/],
+  ])("%s: refused with a way out", (_, bytes, problem, wayOut) => {
+    try {
+      readCompiledCall(bytes);
+      expect.unreachable();
+    } catch (error) {
+      expect(error).toBeInstanceOf(UnusableCompiledCall);
+      expect((error as UnusableCompiledCall).message).toMatch(problem);
+      expect((error as UnusableCompiledCall).wayOut).toMatch(wayOut);
+    }
+  });
+});

@@ -1,0 +1,1 @@
+"""The server: the HTTP interface, the office pages and the field app's files; thin over `calls`."""

@@ -1,0 +1,54 @@
+"""The field app as it is built, on a real server, in a real browser."""
+
+from __future__ import annotations
+
+import contextlib
+from typing import TYPE_CHECKING
+
+import pytest
+
+from catchpan.store.sqlite import SqliteEventStore
+from tests.field.device import Device
+from tests.field.small_shop import Server, make_shop
+from tests.web.browsing import PHONE, chromium
+
+if TYPE_CHECKING:
+    from collections.abc import Callable, Iterator
+
+    from playwright.sync_api import Browser
+
+NewDevice = "Callable[..., Device]"
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    with chromium() as started:
+        yield started
+
+
+@pytest.fixture
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    folder = tmp_path_factory.mktemp("shop")
+    with SqliteEventStore(folder / "calls.sqlite3") as store:
+        served = Server(make_shop(store, folder))
+        served.start()
+        yield served
+        served.stop()
+
+
+@pytest.fixture
+def new_device(browser: Browser, server: Server) -> Iterator[Callable[..., Device]]:
+    """Make a device: a browser of its own that has never seen the app."""
+    with contextlib.ExitStack() as closing:
+
+        def make(size: tuple[int, int] = PHONE, *, saves_data: bool = True) -> Device:
+            device = Device(browser, server.address, size, saves_data=saves_data)
+            closing.callback(device.close)
+            return device
+
+        yield make
+
+
+@pytest.fixture
+def device(new_device: Callable[..., Device]) -> Device:
+    return new_device()

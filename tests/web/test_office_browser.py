@@ -1,0 +1,73 @@
+"""The office pages in a real browser: nothing complains, and everybody can read them."""
+
+from collections.abc import Iterator
+
+import pytest
+from playwright.sync_api import Browser, BrowserContext
+
+from tests.web.browsing import SIZES, Complaints, axe_findings, chromium
+from tests.web.serving import served
+
+pytestmark = pytest.mark.xdist_group("whole server")
+PAGES = ("/", "/calls/demo-capacitor", "/calls/demo-capacitor/summary", "/calls/demo-attic")
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator[Browser]:
+    with chromium() as started:
+        yield started
+
+
+@pytest.fixture(scope="module")
+def address(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    with served(tmp_path_factory.mktemp("home")) as found:
+        yield found
+
+
+@pytest.fixture(params=SIZES, ids=lambda size: f"{size[0]}x{size[1]}")
+def context(
+    request: pytest.FixtureRequest, browser: Browser, address: str
+) -> Iterator[BrowserContext]:
+    width, height = request.param
+    opened = browser.new_context(viewport={"width": width, "height": height})
+    opened.request.get(address, max_redirects=0)
+    opened.set_default_timeout(120_000)
+    yield opened
+    opened.close()
+
+
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_every_page_is_quiet_readable_and_fits(
+    context: BrowserContext, address: str, scheme: str
+) -> None:
+    base = address.partition("/pair/")[0]
+    complaints = Complaints()
+    complaints.listen_to(context)
+    page = context.new_page()
+    page.emulate_media(color_scheme="dark" if scheme == "dark" else "light")
+    for path in PAGES:
+        page.goto(f"{base}{path}")
+        assert axe_findings(page, context) == [], path
+        wide = page.evaluate("document.documentElement.scrollWidth - innerWidth")
+        assert wide <= 0, f"{path} is {wide} px too wide"
+    assert complaints.found == []
+
+
+def test_a_call_is_reached_by_keyboard(context: BrowserContext, address: str) -> None:
+    page = context.new_page()
+    page.goto(address.partition("/pair/")[0])
+    for _ in range(12):
+        page.keyboard.press("Tab")
+        if page.evaluate("document.activeElement.className") == "whole":
+            break
+    page.keyboard.press("Enter")
+    page.wait_for_url("**/calls/*")
+    assert page.locator("h1").inner_text()
+
+
+def test_the_summary_prints_without_the_pages_frame(context: BrowserContext, address: str) -> None:
+    page = context.new_page()
+    page.emulate_media(media="print")
+    page.goto(f"{address.partition('/pair/')[0]}/calls/demo-capacitor/summary")
+    assert page.locator("header").is_hidden()
+    assert page.locator("article h1").is_visible()
