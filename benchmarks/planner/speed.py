@@ -220,8 +220,8 @@ def page() -> Iterator[str]:
     yield f"Our full ranking takes {mine[2] / ranking:.2f} times pyAgrum's entropy ranking where"
     yield f"numpy takes the logarithms, {mine[2] / alone:.2f} times the one by its own entropies."
     yield "pyAgrum solves far more general networks than this one. pgmpy is not beside it: it would"
-    yield "bring 25 further packages into the lock (pandas, scikit-learn, statsmodels, a client for a"
-    yield "model hub) for two rows of this table."
+    yield "bring 25 further packages into the lock (pandas, scikit-learn, statsmodels, a client for"
+    yield "a model hub) for two rows of this table."
 
 
 if __name__ == "__main__":
