@@ -9,6 +9,8 @@ from tests.web.browsing import SIZES, Complaints, axe_findings, chromium
 from tests.web.serving import served
 
 pytestmark = pytest.mark.xdist_group("whole server")
+COMPILING_MS = 600_000
+"""A summary may have to wait until its system is compiled."""
 PAGES = ("/", "/calls/demo-capacitor", "/calls/demo-capacitor/summary", "/calls/demo-attic")
 
 
@@ -31,7 +33,7 @@ def context(
     width, height = request.param
     opened = browser.new_context(viewport={"width": width, "height": height})
     opened.request.get(address, max_redirects=0)
-    opened.set_default_timeout(120_000)
+    opened.set_default_timeout(COMPILING_MS)
     yield opened
     opened.close()
 
