@@ -22,7 +22,8 @@ def told_bits(belief: Belief) -> dict[str, float]:
     in all worlds that still count, whatever people mistake.
     """
     chance = belief.probabilities()
-    order = np.argsort(-chance, kind="stable")
+    # what differs in the last bits alone is equal, so that every machine keeps the same worlds
+    order = np.argsort(-chance.astype(np.float32), kind="stable")
     count = int(np.searchsorted(np.cumsum(chance[order]), LIKELY_WORLDS)) + 1
     kept = np.sort(order[:count])
     side_by_side = belief.side_by_side
