@@ -138,6 +138,17 @@ def test_a_slip_costs_a_bounded_amount_and_leaves_the_others_their_say() -> None
     assert np.isfinite(spoilt).all()
 
 
+def test_an_absurd_reading_is_a_slip_and_blurs_nothing_beside_it() -> None:
+    """A reading a billion spreads off takes no digits from those beside it."""
+    beside = [taken("suction_line", 289.0, 0.5, 0.02), taken("liquid_line", 310.0, 0.5, 0.02)]
+    alone = PanelView.after(THREE, beside).log_likelihood()
+    for absurd in (1e4, 1e9):
+        wrong = taken("condensate", -absurd * 1e-4, 1e-4, 0.02)
+        both = PanelView.after(THREE, [*beside, wrong]).log_likelihood()
+        apart = both[:2] - alone[:2]
+        assert apart[0] == pytest.approx(apart[1], abs=0.02)
+
+
 def test_answers_add_up_and_follow_what_was_read() -> None:
     look = PanelLook("cool", "superheat", 1.0, reliability=1.0)
     answers = (Outcome("low", "low", None, 5.0), Outcome("usual", "usual", 5.0, 15.0),

@@ -24,6 +24,9 @@ interface Normal {
   readonly spread: Float64Array;
 }
 
+/** A reading farther off than so many spreads counts as if it were so far (see panel_likelihood.py). */
+const FARTHEST = 50;
+
 /** Readings against states: misses, precisions and log densities, state after state. */
 interface Gauss {
   readonly miss: Float64Array;
@@ -220,6 +223,8 @@ export class PanelView {
           const { at, slope } = charts[panel.chart[s]!]!;
           miss[s * m + i] = at - shown[s]!;
           cover[(s * m + i) * m + i]! += (one.sd * slope) ** 2;
+          const farthest = FARTHEST * Math.sqrt(cover[(s * m + i) * m + i]!);
+          miss[s * m + i] = Math.min(Math.max(miss[s * m + i]!, -farthest), farthest);
           logDensity[s]! += Math.log(slope / usual);
         }
       });

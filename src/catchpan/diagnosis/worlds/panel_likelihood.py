@@ -21,6 +21,10 @@ from catchpan.diagnosis.worlds.panel_quantity import PARTS, WEATHER, Array, Pane
 SLIP: Final = 0.02
 """Share of readings that are plain mistakes, as for every other instrument (assumed)."""
 
+_FARTHEST = 50.0
+"""A reading farther from what a state shows than so many spreads counts as if it were so far: it is
+a slip anyway, and larger numbers would only eat up the digits of the readings beside it."""
+
 _erf = np.vectorize(math.erf, otypes=[np.float64])
 
 
@@ -123,6 +127,8 @@ class PanelView:
         cover = self._covariance([t.look for t in self.taken])
         diagonal = np.arange(len(self.taken))
         cover[:, diagonal, diagonal] += spread**2
+        farthest = _FARTHEST * np.sqrt(cover[:, diagonal, diagonal])
+        miss = np.clip(miss, -farthest, farthest)
         precision = np.asarray(np.linalg.inv(cover), dtype=np.float64)
         _, logs = np.linalg.slogdet(cover)
         square = np.einsum("si,sij,sj->s", miss, precision, miss)
