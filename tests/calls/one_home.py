@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from functools import cache
+from threading import Lock
 
 from catchpan.calls.described import usual_setting
 from catchpan.calls.guide import Guide, guide
@@ -31,6 +32,10 @@ OPTIONS = usual_setting(SYSTEM, _SAID, catalog())
 """As said, and for the rest as such a system is usually built."""
 
 
+_TURN = Lock()
+"""Sessions compile ahead in threads; the same family is wanted by many at once."""
+
+
 @cache
 def _small(archetype: str, options: tuple[tuple[str, str], ...], season: str | None) -> Family:
     known = Description(archetype, dict(options), season)  # type: ignore[arg-type]
@@ -40,7 +45,8 @@ def _small(archetype: str, options: tuple[tuple[str, str], ...], season: str | N
 def small_family(description: Description) -> Family:
     """Compile a description with few pairs, once for all tests of a process."""
     options = tuple(sorted(description.options.items()))
-    return _small(description.archetype, options, description.season)
+    with _TURN:
+        return _small(description.archetype, options, description.season)
 
 
 def guide_of(state: CallState) -> Guide:

@@ -10,7 +10,7 @@ import pytest
 from catchpan.store.sqlite import SqliteEventStore
 from tests.field.device import Device
 from tests.field.small_shop import Server, make_shop
-from tests.web.browsing import PHONE, chromium
+from tests.web.browsing import PHONE
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Iterator
@@ -18,12 +18,6 @@ if TYPE_CHECKING:
     from playwright.sync_api import Browser
 
 NewDevice = "Callable[..., Device]"
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    with chromium() as started:
-        yield started
 
 
 @pytest.fixture

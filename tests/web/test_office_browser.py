@@ -5,19 +5,13 @@ from collections.abc import Iterator
 import pytest
 from playwright.sync_api import Browser, BrowserContext
 
-from tests.web.browsing import SIZES, Complaints, axe_findings, chromium
+from tests.web.browsing import SIZES, Complaints, axe_findings
 from tests.web.serving import served
 
 pytestmark = pytest.mark.xdist_group("whole server")
 COMPILING_MS = 600_000
 """A summary may have to wait until its system is compiled."""
 PAGES = ("/", "/calls/demo-capacitor", "/calls/demo-capacitor/summary", "/calls/demo-attic")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with chromium() as started:
-        yield started
 
 
 @pytest.fixture(scope="module")

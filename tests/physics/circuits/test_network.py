@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
@@ -200,6 +201,19 @@ def test_batch_gives_to_the_last_bit_what_single_states_give(
     for i, row in enumerate(opened):
         alone = samples.network(branches)
         assert np.array_equal(alone.solve(rows(alone, [row])).volts[0], batch[i])
+
+
+def test_threads_that_ask_one_network_at_once_do_not_disturb_each_other() -> None:
+    branches = [Branch("source", "n0", GROUND, (resistive(1.0),), emf_v=100.0 + 0.0j)]
+    branches += [Branch(f"b{i}", f"n{i}", f"n{i + 1}", (resistive(5.0), OPEN)) for i in range(11)]
+    branches.append(Branch("end", "n11", GROUND, (resistive(5.0), OPEN)))
+    shared = samples.network(branches)
+    states = np.random.default_rng(1).integers(0, 2, (4000, len(branches)), dtype=np.uint8)
+    states[:, 0] = 0
+    parts = np.array_split(states, 400)
+    with ThreadPoolExecutor(8) as pool:
+        found = np.concatenate([s.volts for s in pool.map(shared.solve, parts)])
+    assert np.array_equal(found, samples.network(branches).solve(states).volts)
 
 
 @given(nets())

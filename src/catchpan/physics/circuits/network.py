@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from threading import Lock
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,7 +40,7 @@ class Solution:
 
 
 class Network:
-    """A circuit numbered for solving.
+    """A circuit numbered for solving; several threads may ask one network at once.
 
     Parameters
     ----------
@@ -60,6 +61,7 @@ class Network:
         self._node = {name: i for i, name in enumerate(names)}
         self._node[GROUND] = len(names)
         self._fed_by = self._feeds()
+        self._turn = Lock()
 
     @property
     def nodes(self) -> tuple[str, ...]:
@@ -118,6 +120,10 @@ class Network:
         levels : array of uint8, shape (B, branches)
             Level of each branch in each state.
         """
+        with self._turn:  # the islands keep and forget what they solved
+            return Solution(self, levels, self._volts(levels))
+
+    def _volts(self, levels: NDArray[np.uint8]) -> NDArray[np.complex128]:
         rows = [island.rows_of(levels) for island in self.islands]
         primary = self._primary_volts(levels, rows)
         volts = np.zeros((len(levels), len(self._node)), dtype=np.complex128)
@@ -133,7 +139,7 @@ class Network:
                     block = block - found[:, :, 1 + port] * drawn[:, None]
             volts[:, start : start + len(island.nodes)] = block
             start += len(island.nodes)
-        return Solution(self, levels, volts)
+        return volts
 
     def dead(self, levels: NDArray[np.uint8]) -> Solution:
         """Return the solution with every source dead: no voltage anywhere.
