@@ -34,11 +34,12 @@ ICED_CONDUCTANCE: Final = 0.7
 """Shares of air and conductance that a block of ice takes from a coil (assumed)."""
 
 FREEZES_K: Final = 278.15
-"""Mean surface temperature, where refrigerant boils, below which some of the indoor coil frosts. The
-trade's limit is 32 degF saturated suction at the gauge (common practice, no source); at that gauge
-the model's coil boils 1 K warmer, for the suction line, and its surface is 1 to 3 K warmer still;
-and neither refrigerant nor air reaches all of a coil alike (2 K assumed). The surface, not the
-boiling temperature, is judged: it follows from the heat the air gives up, whatever tubes take it."""
+"""Mean surface temperature, where refrigerant boils, below which some of the indoor coil frosts.
+
+The trade's limit is 32 degF saturated suction at the gauge (common practice, no source). At that
+gauge the model's coil boils 1 K warmer, for the suction line, its surface is 1 to 3 K warmer still,
+and neither refrigerant nor air reaches all of a coil alike (2 K assumed). The surface is judged, not
+the boiling temperature: it follows from the heat the air gives up, whatever tubes take it."""
 
 MILD_OUTDOOR_K, MILD_INDOOR_K = 10.0, 4.0
 HOT_OUTDOOR_K, HOT_INDOOR_K = 6.0, 3.0
