@@ -38,8 +38,8 @@ FREEZES_K: Final = 278.15
 
 The trade's limit is 32 degF saturated suction at the gauge (common practice, no source). At that
 gauge the model's coil boils 1 K warmer, for the suction line, its surface is 1 to 3 K warmer still,
-and neither refrigerant nor air reaches all of a coil alike (2 K assumed). The surface is judged, not
-the boiling temperature: it follows from the heat the air gives up, whatever tubes take it."""
+and neither refrigerant nor air reaches all of a coil alike (2 K assumed). It is the surface that is
+judged, not the boiling temperature: it follows from the air's heat, not from the tubes."""
 
 MILD_OUTDOOR_K, MILD_INDOOR_K = 10.0, 4.0
 HOT_OUTDOOR_K, HOT_INDOOR_K = 6.0, 3.0
