@@ -36,42 +36,52 @@ export function countReaching(order: Int32Array, chance: Float64Array, share: nu
 
 /** For every check how many bits its answer is expected to tell about the worlds. */
 export function toldBits(belief: Belief): Map<string, number> {
-  const share = likeliest(belief);
+  const likely = likeliest(belief);
   const masses = new Map<Uint16Array, Float64Array>();
   const found = new Map<string, number>();
   for (const check of belief.family.checks.values()) {
     const table = belief.table(check);
     let mass = masses.get(table.row);
     if (mass === undefined || mass.length < table.count) {
-      masses.set(table.row, (mass = massOfRows(table, share)));
+      masses.set(table.row, (mass = massOfRows(table, likely)));
     }
     found.set(check.id, informationOf(mass, table));
   }
   return found;
 }
 
-/** The chances of the likeliest worlds, which sum to 1; 0 for all others. */
-function likeliest(belief: Belief): Float64Array {
+/** The likeliest worlds, ascending, and the shares of all, which sum to 1; 0 for the others. */
+interface Likely {
+  readonly worlds: Int32Array;
+  readonly share: Float64Array;
+}
+
+function likeliest(belief: Belief): Likely {
   const chance = belief.probabilities();
   const order = likeliestFirst(chance);
   const count = countReaching(order, chance, belief.family.constants.LIKELY_WORLDS);
   const best = order.subarray(0, count);
   let total = 0;
-  for (const w of best) total += chance[w]!;
+  for (let k = 0; k < best.length; k++) total += chance[best[k]!]!;
   const share = new Float64Array(chance.length);
-  for (const w of best) share[w] = chance[w]! / total;
-  return share;
+  for (let k = 0; k < best.length; k++) share[best[k]!] = chance[best[k]!]! / total;
+  return { worlds: best.slice().sort(), share };
 }
 
 /** The mass of each row of a table, from shares of all worlds that sum to 1. */
-function massOfRows({ row, count }: Likelihoods, share: Float64Array): Float64Array {
-  const { usual, worlds, rows } = exceptionsOf(row, count);
+function massOfRows({ row, count }: Likelihoods, { worlds, share }: Likely): Float64Array {
+  const apart = exceptionsOf(row, count);
+  const { usual } = apart;
   const mass = new Float64Array(count);
+  const few = worlds.length < apart.worlds.length;
+  const looked = few ? worlds : apart.worlds;
   let others = 0;
-  for (let k = 0; k < worlds.length; k++) {
-    const m = share[worlds[k]!]!;
-    mass[rows[k]!]! += m;
-    others += m;
+  for (let k = 0; k < looked.length; k++) {
+    const w = looked[k]!;
+    const r = row[w]!;
+    if (r === usual) continue;
+    mass[r]! += share[w]!;
+    others += share[w]!;
   }
   mass[usual] = Math.max(1 - others, 0);
   return mass;
