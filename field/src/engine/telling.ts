@@ -1,7 +1,8 @@
 /** Which checks would tell anything now (see telling.py). */
 
 import type { Belief } from "./belief.ts";
-import { exceptionsOf } from "./exceptions.ts";
+import { exceptionsByWorld, exceptionsOf } from "./exceptions.ts";
+import type { Family } from "./family.ts";
 import type { Likelihoods } from "./likelihood.ts";
 
 const ordered = new WeakMap<Float64Array, Int32Array>();
@@ -36,15 +37,17 @@ export function countReaching(order: Int32Array, chance: Float64Array, share: nu
 
 /** For every check how many bits its answer is expected to tell about the worlds. */
 export function toldBits(belief: Belief): Map<string, number> {
+  const { family } = belief;
   const likely = likeliest(belief);
-  const masses = new Map<Uint16Array, Float64Array>();
+  const { table: number, offset } = exceptionsByWorld(family);
+  const all = massOfCells(family, likely);
+  const others = new Map<Uint16Array, Float64Array>();
   const found = new Map<string, number>();
-  for (const check of belief.family.checks.values()) {
+  for (const check of family.checks.values()) {
     const table = belief.table(check);
-    let mass = masses.get(table.row);
-    if (mass === undefined || mass.length < table.count) {
-      masses.set(table.row, (mass = massOfRows(table, likely)));
-    }
+    const t = number.get(table.row);
+    let mass = t === undefined ? others.get(table.row) : all.subarray(offset[t]!);
+    if (mass === undefined) others.set(table.row, (mass = massOfRows(table, likely)));
     found.set(check.id, informationOf(mass, table));
   }
   return found;
@@ -68,20 +71,36 @@ function likeliest(belief: Belief): Likely {
   return { worlds: best.slice().sort(), share };
 }
 
+/** The mass of each row of every table of the family. */
+function massOfCells(family: Family, { worlds, share }: Likely): Float64Array {
+  const { offset, usual, of, start, cells } = exceptionsByWorld(family);
+  const mass = new Float64Array(of.length);
+  const others = new Float64Array(usual.length);
+  for (let k = 0; k < worlds.length; k++) {
+    const w = worlds[k]!;
+    const m = share[w]!;
+    const end = start[w + 1]!;
+    for (let i = start[w]!; i < end; i++) {
+      mass[cells[i]!]! += m;
+      others[of[cells[i]!]!]! += m;
+    }
+  }
+  for (let t = 0; t < usual.length; t++) {
+    mass[offset[t]! + usual[t]!] = Math.max(1 - others[t]!, 0);
+  }
+  return mass;
+}
+
 /** The mass of each row of a table, from shares of all worlds that sum to 1. */
 function massOfRows({ row, count }: Likelihoods, { worlds, share }: Likely): Float64Array {
-  const apart = exceptionsOf(row, count);
-  const { usual } = apart;
+  const { usual } = exceptionsOf(row, count);
   const mass = new Float64Array(count);
-  const few = worlds.length < apart.worlds.length;
-  const looked = few ? worlds : apart.worlds;
   let others = 0;
-  for (let k = 0; k < looked.length; k++) {
-    const w = looked[k]!;
-    const r = row[w]!;
+  for (let k = 0; k < worlds.length; k++) {
+    const r = row[worlds[k]!]!;
     if (r === usual) continue;
-    mass[r]! += share[w]!;
-    others += share[w]!;
+    mass[r]! += share[worlds[k]!]!;
+    others += share[worlds[k]!]!;
   }
   mass[usual] = Math.max(1 - others, 0);
   return mass;
