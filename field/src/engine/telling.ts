@@ -35,8 +35,16 @@ export function countReaching(order: Int32Array, chance: Float64Array, share: nu
   return order.length + 1;
 }
 
-/** For every check how many bits its answer is expected to tell about the worlds. */
-export function toldBits(belief: Belief): Map<string, number> {
+const told = new WeakMap<Belief, ReadonlyMap<string, number>>();
+
+/** For every check how many bits its answer is expected to tell about the worlds; remembered. */
+export function toldBits(belief: Belief): ReadonlyMap<string, number> {
+  let found = told.get(belief);
+  if (found === undefined) told.set(belief, (found = toldAnew(belief)));
+  return found;
+}
+
+function toldAnew(belief: Belief): ReadonlyMap<string, number> {
   const { family } = belief;
   const likely = likeliest(belief);
   const { table: number, offset } = exceptionsByWorld(family);
@@ -128,10 +136,10 @@ export function informationOf(
 export function silentChecks(belief: Belief): Set<string> {
   const { checks, constants } = belief.family;
   const found = new Set<string>();
-  for (const [id, told] of toldBits(belief)) {
+  for (const [id, bits] of toldBits(belief)) {
     const check = checks.get(id)!;
     const warns = check.phone && check.outcomes.some((outcome) => outcome.danger);
-    if (told < constants.TELLING_BITS && !check.proof && !warns) found.add(id);
+    if (bits < constants.TELLING_BITS && !check.proof && !warns) found.add(id);
   }
   return found;
 }

@@ -1,7 +1,7 @@
 /** Quick start: the caller's words, what they seem to say, the kind of system; all may stay open. */
 
 import { useMemo, useState } from "preact/hooks";
-import { desk } from "../app/desk.ts";
+import { desk, reported } from "../app/desk.ts";
 import { callPath, go } from "../app/route.ts";
 import { SystemPicture } from "../draw/system_picture.tsx";
 import type { Catalog } from "../engine/catalog.ts";
@@ -84,14 +84,8 @@ function BeginForm({ data }: { readonly data: Catalog }) {
       ...(address.trim() === "" ? {} : { address: address.trim() }),
     });
     if (location !== "") await desk.say("system_described", { settings: { location } });
-    for (const match of matches.filter((one) => said.has(one.checkId))) {
-      await desk.say("reading_taken", {
-        check_id: match.checkId,
-        answer: match.answerId,
-        reported_by: "caller",
-        place: "phone",
-      });
-    }
+    const told = matches.filter((one) => said.has(one.checkId));
+    await desk.sayAll(told.map((one) => reported(one.checkId, one.answerId)));
     await desk.compile();
     go(callPath(callId));
   };
