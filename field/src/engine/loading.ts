@@ -5,8 +5,9 @@ import { byCode, massByRow } from "./belief.ts";
 import type { Catalog } from "./catalog.ts";
 import { proofCost } from "./expected_cost.ts";
 import type { Check, Family } from "./family.ts";
-import { LATENT, OTHER } from "./family.ts";
+import { LATENT, OTHER, shareOf } from "./family.ts";
 import { likelihoodTable } from "./likelihood.ts";
+import { needTable } from "./need.ts";
 import type { Plan } from "./planner.ts";
 import { totalCost } from "./situation.ts";
 import { coverMinutes, coversOf, needsPowerOff } from "./safety_order.ts";
@@ -33,6 +34,8 @@ interface Bills {
   readonly minutes: Float64Array;
   readonly dollars: Float64Array;
   readonly handedOver: Uint8Array;
+  readonly byMinutes: Int32Array;
+  readonly byDollars: Int32Array;
 }
 
 export function costRange(belief: Belief, plan: Plan, onPhone: boolean): CostRange {
@@ -44,16 +47,16 @@ export function costRange(belief: Belief, plan: Plan, onPhone: boolean): CostRan
   const looking = lookingDollars(belief, plan, drive * rate, dot(chance, bills.dollars));
   const minutes = bills.minutes.map((m, w) => m + (family.lasts[w] ? 0 : looking / rate) + drive);
   const dollars = bills.dollars.map((d, w) => d + (family.lasts[w] ? 0 : looking) + drive * rate);
-  let handedOver = 0;
-  bills.handedOver.forEach((handed, w) => (handedOver += handed ? chance[w]! : 0));
+  const [minutesLow, minutesHigh] = percentiles(minutes, bills.byMinutes, family, chance);
+  const [dollarsLow, dollarsHigh] = percentiles(dollars, bills.byDollars, family, chance);
   return {
     minutes: dot(chance, minutes),
-    minutesLow: percentile(minutes, chance, 0.1),
-    minutesHigh: percentile(minutes, chance, 0.9),
+    minutesLow,
+    minutesHigh,
     dollars: dot(chance, dollars),
-    dollarsLow: percentile(dollars, chance, 0.1),
-    dollarsHigh: percentile(dollars, chance, 0.9),
-    handedOver,
+    dollarsLow,
+    dollarsHigh,
+    handedOver: shareOf(bills.handedOver, chance),
   };
 }
 
@@ -71,13 +74,11 @@ function lookingDollars(belief: Belief, plan: Plan, drive: number, told: number)
 
 function openBits(belief: Belief): number {
   const chance = belief.probabilities();
-  const shares = new Map<string, number>();
-  belief.family.needs.forEach((need, w) => {
-    const key = need.join(",");
-    shares.set(key, (shares.get(key) ?? 0) + chance[w]!);
-  });
+  const { ofWorld, count } = needTable(belief.family);
+  const shares = new Float64Array(count);
+  for (let w = 0; w < chance.length; w++) shares[ofWorld[w]!]! += chance[w]!;
   let bits = 0;
-  for (const share of shares.values()) if (share > 0) bits -= share * Math.log2(share);
+  for (const share of shares) if (share > 0) bits -= share * Math.log2(share);
   return bits;
 }
 
@@ -100,14 +101,31 @@ function checkCost(family: Family, check: Check): number {
   return minutes * family.dollarsPerMinute + check.hazardCost + 1;
 }
 
-function percentile(values: Float64Array, chance: Float64Array, share: number): number {
-  const order = Int32Array.from(values.keys()).sort((a, b) => values[a]! - values[b]! || a - b);
+/** The 10th and the 90th percentile of what rises in an order for worlds that last, and for others. */
+function percentiles(
+  values: Float64Array,
+  order: Int32Array,
+  { lasts }: Family,
+  chance: Float64Array,
+): [number, number] {
+  const [one, two] = [order.filter((w) => lasts[w]), order.filter((w) => !lasts[w])];
   let sum = 0;
-  for (const w of order) {
+  let low: number | null = null;
+  let value = 0;
+  for (let i = 0, j = 0; i < one.length || j < two.length; ) {
+    const first = j >= two.length || (i < one.length && values[one[i]!]! <= values[two[j]!]!);
+    const w = first ? one[i++]! : two[j++]!;
+    value = values[w]!;
     sum += chance[w]!;
-    if (sum >= share) return values[w]!;
+    if (low === null && sum >= 0.1) low = value;
+    if (sum >= 0.9) break;
   }
-  return values[order[order.length - 1]!]!;
+  return [low ?? value, value];
+}
+
+/** Positions by rising value. */
+function rising(values: Float64Array): Int32Array {
+  return Int32Array.from(values.keys()).sort((a, b) => values[a]! - values[b]! || a - b);
 }
 
 const knownBills = new WeakMap<Family, Bills>();
@@ -133,7 +151,8 @@ function billsOf(family: Family): Bills {
     dollars[w] = work.minutes * family.dollarsPerMinute + work.dollars + extra;
     handedOver[w] = missing || work.refer ? 1 : 0;
   }
-  const made = { minutes, dollars, handedOver };
+  const [byMinutes, byDollars] = [rising(minutes), rising(dollars)];
+  const made = { minutes, dollars, handedOver, byMinutes, byDollars };
   knownBills.set(family, made);
   return made;
 }
