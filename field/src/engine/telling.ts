@@ -36,7 +36,7 @@ export function countReaching(order: Int32Array, chance: Float64Array, share: nu
 
 /** For every check how many bits its answer is expected to tell about the worlds. */
 export function toldBits(belief: Belief): Map<string, number> {
-  const share = likeliest(belief);
+  const share = likelyShares(belief);
   const masses = new Map<Uint16Array, Float64Array>();
   const found = new Map<string, number>();
   for (const check of belief.family.checks.values()) {
@@ -51,7 +51,7 @@ export function toldBits(belief: Belief): Map<string, number> {
 }
 
 /** The chances of the likeliest worlds, which sum to 1; 0 for all others. */
-function likeliest(belief: Belief): Float64Array {
+export function likelyShares(belief: Belief): Float64Array {
   const chance = belief.probabilities();
   const order = likeliestFirst(chance);
   const count = countReaching(order, chance, belief.family.constants.LIKELY_WORLDS);
