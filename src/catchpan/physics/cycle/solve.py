@@ -144,7 +144,7 @@ def operating_points(
     closed = close_circuit(parts, points)
     chunks = [slice(i, i + CHUNK) for i in range(0, points.count, CHUNK)]
     found = [
-        _readings(unit, parts, (points.at(c), closed.at(c)), voltage[c], heating=heating)
+        _read_many(unit, parts, (points.at(c), closed.at(c)), voltage[c], heating=heating)
         for c in chunks
     ]
     return OperatingPoints(
@@ -206,7 +206,8 @@ def _points(
     outdoor = _stream(out_k, out_w, unit.outdoor.rated_air_kg_s * by_name["outdoor_air"], barometer)
     shares = (by_name["indoor_conductance"], by_name["outdoor_conductance"])
     inside, outside = (1, 0) if heating else (0, 1)
-    density = float(unit.table.saturation(np.asarray(2.5e6)).liquid_density_kg_m3)
+    usual: Any = 2.5e6
+    density = float(unit.table.saturation(usual).liquid_density_kg_m3)
     scale = unit.rated_difference_pa * density / unit.rated_refrigerant_kg_s**2
     return Points(
         evaporator_air=(indoor, outdoor)[inside],
@@ -248,6 +249,14 @@ def _stream(
     return AirStream(kelvin, ratio, enthalpy_j_kg(kelvin, ratio), flow, barometer)
 
 
+def _read_many(
+    unit: Unit, parts: Parts, solved: tuple[Points, Closed], volts: FloatArray, *, heating: bool
+) -> OperatingPoints:
+    points, closed = solved
+    state = march(parts, points, closed.guess)
+    return _readings(unit, parts, (points, state, closed.error), volts, heating=heating)
+
+
 def _solved_one(
     unit: Unit, parts: Parts, points: Points, volts: float, *, heating: bool
 ) -> OperatingPoints | None:
@@ -256,22 +265,21 @@ def _solved_one(
     found = close_one(parts, point)
     if found is None:
         return None
-    closed: Any = Closed(found[0], found[1], 0)  # type: ignore[arg-type]
-    read = _readings(unit, parts, (point, closed), volts, heating=heating)
+    _, error, state = found
+    read = _readings(unit, parts, (point, state, error), volts, heating=heating)
     return OperatingPoints(*(np.array([getattr(read, name)]) for name in _READINGS))
 
 
 def _readings(
     unit: Unit,
     parts: Parts,
-    solved: tuple[Points, Closed],
+    solved: tuple[Points, Marched, Any],
     volts: FloatArray | float,
     *,
     heating: bool,
 ) -> OperatingPoints:
-    points, closed = solved
-    table, error = unit.table, closed.error
-    state = march(parts, points, closed.guess)
+    points, state, error = solved
+    table = unit.table
     high = state.high
     flow, hot = state.flow_kg_s, state.compression.discharge_j_kg
     discharge_k = (
