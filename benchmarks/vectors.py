@@ -31,6 +31,7 @@ from catchpan.calls.carried.catalog_file import catalog_file
 from catchpan.calls.event import Event, to_record
 from catchpan.calls.expected import healthy_reading
 from catchpan.calls.guide import SIZE, Guide, guide
+from catchpan.calls.loading import cost_range, load_list
 from catchpan.calls.progress import Progress
 from catchpan.calls.proving import limits_words, todays_proof
 from catchpan.calls.trail import Trail, fold
@@ -126,6 +127,8 @@ def expected(found: Guide) -> dict[str, Any]:
             for step in found.plan.steps
         ],
         "repair_now": found.plan.repair_now,
+        "ahead": asdict(cost_range(found)),
+        "load": [[item.kind, item.name, item.chance] for item in load_list(found)],
         "conflict": _conflict(found.conflict),
         "dangers": [r.check_id for r in found.dangers],
         "situation": _situation(found),

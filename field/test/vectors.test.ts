@@ -4,6 +4,7 @@ import { afterAll, describe, expect, it } from "vitest";
 import type { CatalogFile } from "../src/engine/catalog.ts";
 import { readCatalog } from "../src/engine/catalog.ts";
 import { Guide } from "../src/engine/guide.ts";
+import { rehearsal, tablesOf } from "../src/engine/readiness.ts";
 import type { Situation } from "../src/engine/situation.ts";
 import { Trail, fold } from "../src/trail/trail.ts";
 import type { ExpectedConflict, ExpectedGuide } from "./vectors.ts";
@@ -79,6 +80,22 @@ function comparePlan(guide: Guide, wanted: ExpectedGuide): void {
   closeTo(guide.plan.repairNow, wanted.repair_now, "repairing now");
 }
 
+function compareAhead({ ahead, load }: Guide, wanted: ExpectedGuide): void {
+  const found: Record<string, number> = {
+    minutes: ahead.minutes,
+    minutes_low: ahead.minutesLow,
+    minutes_high: ahead.minutesHigh,
+    dollars: ahead.dollars,
+    dollars_low: ahead.dollarsLow,
+    dollars_high: ahead.dollarsHigh,
+    handed_over: ahead.handedOver,
+  };
+  for (const [name, value] of Object.entries(wanted.ahead)) closeTo(found[name]!, value, name);
+  const named = load.map(({ kind, name }) => `${kind} ${name}`);
+  expect(named).toEqual(wanted.load.map(([kind, name]) => `${kind} ${name}`));
+  wanted.load.forEach(([, name, chance], k) => closeTo(load[k]!.chance, chance, name));
+}
+
 function compareConflict(guide: Guide, wanted: ExpectedConflict | null): void {
   if (wanted === null || guide.conflict === null) {
     expect(guide.conflict).toBe(wanted);
@@ -125,5 +142,17 @@ describe.skipIf(!there)("guides of Python", () => {
     compareWords(guide, wanted);
     compareConflict(guide, wanted.conflict);
     comparePlan(guide, wanted);
+    compareAhead(guide, wanted);
+  });
+  it("are the same after the next steps were gone through beforehand", () => {
+    const { compiled: name, events } = trails[0]!;
+    const state = fold(new Trail(events[0]!.call_id, events.slice(0, 4)));
+    const call = compiled(name);
+    const before = new Guide(state, call, data!);
+    const told = JSON.stringify([before.plan, before.causes]);
+    expect([...tablesOf(call), ...rehearsal(before)].length).toBeGreaterThan(10);
+    const after = new Guide(state, call, data!);
+    expect(JSON.stringify([after.plan, after.causes])).toBe(told);
+    expect(JSON.stringify([before.plan, before.causes])).toBe(told);
   });
 });

@@ -60,6 +60,9 @@ export interface ExpectedGuide {
     readonly forecasts: readonly (readonly [string, number, string, number])[];
   }[];
   readonly repair_now: number;
+  readonly ahead: Record<string, number>;
+  /** What to load: kind, name and chance of use. */
+  readonly load: readonly (readonly [string, string, number])[];
   readonly conflict: ExpectedConflict | null;
   readonly dangers: readonly string[];
   readonly situation: Record<string, unknown>;

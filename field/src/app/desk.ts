@@ -6,6 +6,7 @@ import { readCatalog } from "../engine/catalog.ts";
 import type { CompiledCall } from "../engine/compiled_call.ts";
 import { UnusableCompiledCall, readCompiledCall } from "../engine/compiled_call.ts";
 import { Guide } from "../engine/guide.ts";
+import { rehearsal, tablesOf } from "../engine/readiness.ts";
 import type { Database, KeptCompiled, KeptPhoto } from "../keep/database.ts";
 import {
   allEvents,
@@ -33,12 +34,17 @@ import {
   fetchKindCompiled,
 } from "../sync/server.ts";
 import type { Bodies, Kind } from "../trail/body.ts";
+import type { Event } from "../trail/event.ts";
 import { newId } from "../trail/event.ts";
 import type { CallState } from "../trail/state.ts";
 import { archetypeOf, openedOf } from "../trail/state.ts";
 import { Trail, fold, lastOwn, makeEvent, withdrawnId } from "../trail/trail.ts";
+import { atOnce, meanwhile } from "./meanwhile.ts";
 
 export type Signal = "unknown" | "there" | "none" | "not-paired";
+
+/** A kind of event and what it says. */
+export type Saying = { readonly [K in Kind]: readonly [K, Bodies[K]] }[Kind];
 
 /** What the phone takes along for calls that begin without signal. */
 const SEASONS = ["cooling", "heating"] as const;
@@ -126,16 +132,27 @@ class Desk {
 
   /** Says something about the open call: kept on this device first, then sent; false: not kept. */
   async say<K extends Kind>(kind: K, body: Bodies[K]): Promise<boolean> {
-    const trail = this.trail.value;
+    return this.sayAll([[kind, body] as unknown as Saying]);
+  }
+
+  /** Says several things at once: kept all or none, and weighed once. */
+  async sayAll(said: readonly Saying[]): Promise<boolean> {
+    let trail = this.trail.value;
     if (trail === null) return false;
-    const event = makeEvent(trail, this.device, newId(), new Date(), kind, body);
+    const events: Event[] = [];
+    for (const [kind, body] of said) {
+      const event = makeEvent(trail, this.device, newId(), new Date(), kind, body);
+      trail = trail.add([event]);
+      events.push(event);
+    }
     try {
-      await keepEvents(this.database, [event], 1);
+      await keepEvents(this.database, events, 1);
     } catch (error) {
       this.trouble.value = String((error as Error).message);
       return false;
     }
-    this.trail.value = trail.add([event]);
+    const open = this.trail.value;
+    if (open?.callId === trail.callId) this.trail.value = open.add(events);
     void this.meet();
     return true;
   }
@@ -208,7 +225,7 @@ class Desk {
   /** Uses a compiled call; false where it cannot be, which is told and set right. */
   private async use(kept: KeptCompiled): Promise<boolean> {
     try {
-      this.compiled.value = readCompiledCall(kept.bytes);
+      await this.take(readCompiledCall(kept.bytes));
       return true;
     } catch (error) {
       if (!(error instanceof UnusableCompiledCall)) throw error;
@@ -216,6 +233,16 @@ class Desk {
       await this.database.delete("compiled", kept.key);
       return false;
     }
+  }
+
+  /** Puts a compiled call to use, and goes through the next steps beforehand while the page rests. */
+  private async take(call: CompiledCall): Promise<void> {
+    const open = this.trail.value?.callId;
+    await atOnce(tablesOf(call));
+    if (this.trail.value?.callId !== open) return;
+    this.compiled.value = call;
+    const guide = this.guide.value;
+    if (guide !== null && guide.phase !== "closed") meanwhile(rehearsal(guide));
   }
 
   /** Has the open call compiled anew, because what is known of its system was put right. */
@@ -235,7 +262,7 @@ class Desk {
       const call = readCompiledCall(bytes);
       if (this.trail.value?.callId === callId) {
         const onSite = this.guide.value !== null && this.guide.value.phase !== "phone";
-        if (!onSite || again) this.compiled.value = call;
+        if (!onSite || again) await this.take(call);
       }
       await keepCompiled(this.database, {
         key: call.key,
@@ -349,15 +376,28 @@ class Desk {
   }
 }
 
-/** The guide with its next step worked out, timed for the browser's own tools. */
+let before: CompiledCall | null = null;
+
+/**
+ * The guide with its next step worked out, timed for the browser's own tools: the first of a call that
+ * was opened, and those after something was said.
+ */
 function stepped(state: CallState, call: CompiledCall, data: Catalog): Guide {
   const start = performance.now();
   const guide = new Guide(state, call, data);
   if (guide.phase !== "closed") {
     void guide.plan;
-    performance.measure("next step", { start });
+    performance.measure(before === call ? "next step" : "first step", { start });
+    requestAnimationFrame(() => setTimeout(() => performance.measure("shown", { start })));
   }
+  before = call;
   return guide;
+}
+
+/** What the caller says of a check, as an event. */
+export function reported(checkId: string, answer: string): Saying {
+  const body = { check_id: checkId, answer, reported_by: "caller", place: "phone" } as const;
+  return ["reading_taken", body];
 }
 
 /** Whether the person asked the device to load no more than needed. */

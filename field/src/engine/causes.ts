@@ -2,8 +2,8 @@
 
 import type { Belief } from "./belief.ts";
 import { byCode } from "./belief.ts";
-import { LATENT, OTHER } from "./family.ts";
-import { shareOf } from "./family.ts";
+import type { Family } from "./family.ts";
+import { LATENT, OTHER, shareOf } from "./family.ts";
 
 export const NO_FAULT = "no-fault";
 
@@ -16,63 +16,53 @@ export interface Share {
 export interface Causes {
   readonly roots: readonly Share[];
   readonly consequences: readonly Share[];
-  readonly latent: readonly Share[];
-  readonly pairs: readonly Share[];
   readonly several: number;
   readonly noFault: number;
   readonly other: number;
-  readonly settings: Readonly<Record<string, readonly Share[]>>;
-  readonly cutMass: number;
   readonly leading: Share;
+}
+
+/** Per world, what ranking asks for; the world outside the library names nothing. */
+interface Named {
+  /** Columns of its roots, latent ones left out, and of what they left behind. */
+  readonly roots: readonly Uint16Array[];
+  readonly leftBehind: readonly Uint16Array[];
+}
+
+const named = new WeakMap<Family, Named>();
+
+function namedOf(family: Family): Named {
+  let found = named.get(family);
+  if (found === undefined) {
+    const isLatent = family.conditions.map((name) => family.kinds.get(name) === LATENT);
+    const none = new Uint16Array();
+    const held = (w: number): Uint16Array =>
+      family.other[w] ? none : family.holds[w]!.filter((j) => !isLatent[j]);
+    found = {
+      roots: family.rootsOf.map((roots, w) => held(w).filter((j) => roots.includes(j))),
+      leftBehind: family.rootsOf.map((roots, w) => held(w).filter((j) => !roots.includes(j))),
+    };
+    named.set(family, found);
+  }
+  return found;
 }
 
 /** Ranks all causes under the belief. */
 export function rankCauses(belief: Belief): Causes {
   const { family } = belief;
   const chance = belief.probabilities();
-  const width = family.conditions.length;
-  const isLatent = family.conditions.map((name) => family.kinds.get(name) === LATENT);
-  const roots = new Tally(width);
-  const consequences = new Tally(width);
-  const latent = new Tally(width);
-  const pairs = new Map<number, number>();
+  const { roots, leftBehind } = namedOf(family);
   let several = 0;
-  for (let w = 0; w < family.size; w++) {
-    if (family.other[w]) continue;
-    const share = chance[w]!;
-    const rooted = family.rootsOf[w]!;
-    for (const j of family.holds[w]!) {
-      const part = isLatent[j] ? latent : rooted.includes(j) ? roots : consequences;
-      part.add(j, share);
-    }
-    const plain = rooted.filter((j) => !isLatent[j]);
-    if (plain.length > 1) several += share;
-    for (let a = 0; a < plain.length; a++) {
-      for (let b = a + 1; b < plain.length; b++) {
-        const key = plain[a]! * width + plain[b]!;
-        pairs.set(key, (pairs.get(key) ?? 0) + share);
-      }
-    }
-  }
-  const name = (j: number): string => family.conditions[j]!;
-  const ranked = roots.ranked(name);
+  for (let w = 0; w < family.size; w++) if (roots[w]!.length > 1) several += chance[w]!;
+  const ranked = tallied(family, roots, chance);
   const noFault = shareOf(family.lasts, chance);
   const other = shareOf(family.other, chance);
   return {
     roots: ranked,
-    consequences: consequences.ranked(name),
-    latent: latent.ranked(name),
-    pairs: sorted(
-      [...pairs].map(([key, probability]) => ({
-        id: `${name(Math.floor(key / width))} + ${name(key % width)}`,
-        probability,
-      })),
-    ),
+    consequences: tallied(family, leftBehind, chance),
     several,
     noFault,
     other,
-    settings: settingShares(belief),
-    cutMass: family.cutMass,
     leading: leadingOf(ranked, noFault, other),
   };
 }
@@ -86,27 +76,25 @@ function leadingOf(roots: readonly Share[], noFault: number, other: number): Sha
   return named.reduce((best, one) => (one.probability > best.probability ? one : best));
 }
 
-class Tally {
-  private readonly sums: Float64Array;
-  private readonly seen: Uint8Array;
-
-  constructor(width: number) {
-    this.sums = new Float64Array(width);
-    this.seen = new Uint8Array(width);
+/** The share of the worlds that list each condition, the likeliest first. */
+function tallied(
+  family: Family,
+  lists: readonly Uint16Array[],
+  chance: Float64Array,
+): Share[] {
+  const { conditions } = family;
+  const sums = new Float64Array(conditions.length);
+  const seen = new Uint8Array(conditions.length);
+  for (let w = 0; w < lists.length; w++) {
+    const list = lists[w]!;
+    for (let k = 0; k < list.length; k++) {
+      sums[list[k]!]! += chance[w]!;
+      seen[list[k]!] = 1;
+    }
   }
-
-  add(j: number, share: number): void {
-    this.sums[j]! += share;
-    this.seen[j] = 1;
-  }
-
-  ranked(name: (j: number) => string): Share[] {
-    const found: Share[] = [];
-    this.seen.forEach((seen, j) => {
-      if (seen) found.push({ id: name(j), probability: this.sums[j]! });
-    });
-    return sorted(found);
-  }
+  return sorted(
+    conditions.flatMap((id, j) => (seen[j] ? [{ id, probability: sums[j]! }] : [])),
+  );
 }
 
 function sorted(shares: Share[]): Share[] {
@@ -120,24 +108,4 @@ export function settingWeights(belief: Belief): Float64Array {
   const found = new Float64Array(family.settings.length);
   for (let w = 0; w < family.size; w++) found[family.setting[w]!]! += chance[w]!;
   return found;
-}
-
-function settingShares(belief: Belief): Record<string, Share[]> {
-  const weights = settingWeights(belief);
-  const options = new Map<string, Map<string, number>>();
-  belief.family.settings.forEach((setting, s) => {
-    for (const [option, value] of Object.entries(setting)) {
-      const values = options.get(option) ?? new Map<string, number>();
-      options.set(option, values.set(value, (values.get(value) ?? 0) + weights[s]!));
-    }
-  });
-  const unknown = [...options].filter(([, values]) => values.size > 1);
-  return Object.fromEntries(
-    unknown
-      .sort(([a], [b]) => byCode(a, b))
-      .map(([option, values]) => [
-        option,
-        sorted([...values].map(([id, probability]) => ({ id, probability }))),
-      ]),
-  );
 }

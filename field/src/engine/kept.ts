@@ -1,7 +1,7 @@
 /** The likeliest worlds, by what they need, and sums over them (`Kept` in forecast.py). */
 
 import type { Belief } from "./belief.ts";
-import { exceptionsOf } from "./exceptions.ts";
+import { exceptionsByWorld, exceptionsOf } from "./exceptions.ts";
 import type { Family } from "./family.ts";
 import type { Likelihoods } from "./likelihood.ts";
 import type { NeedTable } from "./need.ts";
@@ -17,6 +17,8 @@ export interface Kept {
   readonly chance: Float64Array;
   /** The same for every world of the family, 0 where it is not kept. */
   readonly share: Float64Array;
+  /** The exceptions of the tables of the family among the worlds kept. */
+  readonly exceptions: KeptExceptions;
   readonly cut: number;
   readonly byNeed: Grouped;
   readonly byClass: Grouped;
@@ -28,6 +30,14 @@ export interface Kept {
   readonly local: Int32Array;
   /** Per repair, what it helps: place in `held`, and place in `ids` of what it leaves, in turn. */
   readonly moves: readonly (readonly number[])[];
+}
+
+/** The worlds kept that have another row than most: those of table `t` from `start[t]` on. */
+export interface KeptExceptions {
+  readonly start: Int32Array;
+  readonly world: Int32Array;
+  readonly row: Int32Array;
+  readonly mass: Float64Array;
 }
 
 /** A grouping of the worlds kept, and what was found of it by the rows of a table. */
@@ -63,8 +73,9 @@ export function keep(family: Family, belief: Belief): Kept {
   const all = new Float64Array(family.size);
   worlds.forEach((w, i) => (all[w] = shares[i]!));
   const found = grouped(needs, worlds, shares);
+  const exceptions = exceptionsAmong(family, worlds.slice().sort(), all);
   const cut = Math.max(0, 1 - share);
-  return { family, belief, needs, worlds, chance: shares, share: all, cut, ...found };
+  return { family, belief, needs, worlds, chance: shares, share: all, exceptions, cut, ...found };
 }
 
 /** Members by ascending group, those of one group in the order they came. */
@@ -118,30 +129,72 @@ function grouped(
   return { byNeed, byClass, held, ids, local, moves };
 }
 
-/** The worlds kept that have another row of a table than most. */
-function apartOf(kept: Kept, by: Grouped, { row, count }: Likelihoods): Apart {
-  let found = by.apart.get(row);
-  if (found !== undefined) return found;
-  const { usual, worlds, rows } = exceptionsOf(row, count);
-  const group = new Int32Array(worlds.length);
-  const other = new Int32Array(worlds.length);
-  const mass = new Float64Array(worlds.length);
-  let at = 0;
+/** The exceptions of every table among some worlds, given ascending. */
+function exceptionsAmong(
+  family: Family,
+  worlds: Int32Array,
+  share: Float64Array,
+): KeptExceptions {
+  const all = exceptionsByWorld(family);
+  const start = new Int32Array(all.usual.length + 1);
   for (let k = 0; k < worlds.length; k++) {
-    const g = by.group[worlds[k]!]!;
-    if (g < 0) continue;
-    group[at] = g;
-    other[at] = rows[k]!;
-    mass[at++] = kept.share[worlds[k]!]!;
+    const end = all.start[worlds[k]! + 1]!;
+    for (let i = all.start[worlds[k]!]!; i < end; i++) start[all.of[all.cells[i]!]! + 1]! += 1;
   }
-  found = {
-    usual,
-    group: group.subarray(0, at),
-    row: other.subarray(0, at),
-    mass: mass.subarray(0, at),
-  };
-  by.apart.set(row, found);
+  for (let t = 0; t < all.usual.length; t++) start[t + 1]! += start[t]!;
+  const count = start[all.usual.length]!;
+  const world = new Int32Array(count);
+  const row = new Int32Array(count);
+  const mass = new Float64Array(count);
+  const next = start.slice();
+  for (let k = 0; k < worlds.length; k++) {
+    const w = worlds[k]!;
+    const end = all.start[w + 1]!;
+    for (let i = all.start[w]!; i < end; i++) {
+      const t = all.of[all.cells[i]!]!;
+      const at = next[t]!++;
+      world[at] = w;
+      row[at] = all.cells[i]! - all.offset[t]!;
+      mass[at] = share[w]!;
+    }
+  }
+  return { start, world, row, mass };
+}
+
+/** The worlds kept that have another row of a table than most. */
+function apartOf(kept: Kept, by: Grouped, table: Likelihoods): Apart {
+  let found = by.apart.get(table.row);
+  if (found === undefined) by.apart.set(table.row, (found = apartAnew(kept, by, table)));
   return found;
+}
+
+function apartAnew(kept: Kept, by: Grouped, { row, count }: Likelihoods): Apart {
+  const all = exceptionsByWorld(kept.family);
+  const t = all.table.get(row);
+  if (t === undefined) return apartOfOther(kept, by, row, count);
+  const from = kept.exceptions.start[t]!;
+  const to = kept.exceptions.start[t + 1]!;
+  const { world } = kept.exceptions;
+  const group = new Int32Array(to - from);
+  for (let k = 0; k < group.length; k++) group[k] = by.group[world[from + k]!]!;
+  return {
+    usual: all.usual[t]!,
+    group,
+    row: kept.exceptions.row.subarray(from, to),
+    mass: kept.exceptions.mass.subarray(from, to),
+  };
+}
+
+/** The same for a table that is none of the family's: that of a circuit that was read. */
+function apartOfOther(kept: Kept, by: Grouped, row: Uint16Array, count: number): Apart {
+  const { usual } = exceptionsOf(row, count);
+  const worlds = kept.worlds.filter((w) => row[w] !== usual).sort();
+  return {
+    usual,
+    group: worlds.map((w) => by.group[w]!),
+    row: worlds.map((w) => row[w]!),
+    mass: Float64Array.from(worlds, (w) => kept.share[w]!),
+  };
 }
 
 /** Writes the mass of each group together with one answer of a check into a row. */

@@ -5,12 +5,14 @@ import { byCode } from "./belief.ts";
 import type { Catalog } from "./catalog.ts";
 import { proofCost } from "./expected_cost.ts";
 import type { Check, Family } from "./family.ts";
-import { LATENT, OTHER } from "./family.ts";
+import { LATENT, OTHER, shareOf } from "./family.ts";
 import type { Likelihoods } from "./likelihood.ts";
+import { needTable } from "./need.ts";
 import type { Plan } from "./planner.ts";
 import { totalCost } from "./situation.ts";
 import { coverMinutes, coversOf, needsPowerOff } from "./safety_order.ts";
-import { likelyShares, toldBits } from "./telling.ts";
+import type { Likely } from "./telling.ts";
+import { likeliest, toldBits } from "./telling.ts";
 
 export interface Item {
   readonly name: string;
@@ -33,6 +35,8 @@ interface Bills {
   readonly minutes: Float64Array;
   readonly dollars: Float64Array;
   readonly handedOver: Uint8Array;
+  readonly byMinutes: Int32Array;
+  readonly byDollars: Int32Array;
 }
 
 export function costRange(belief: Belief, plan: Plan, onPhone: boolean): CostRange {
@@ -44,16 +48,16 @@ export function costRange(belief: Belief, plan: Plan, onPhone: boolean): CostRan
   const looking = lookingDollars(belief, plan, drive * rate, dot(chance, bills.dollars));
   const minutes = bills.minutes.map((m, w) => m + (family.lasts[w] ? 0 : looking / rate) + drive);
   const dollars = bills.dollars.map((d, w) => d + (family.lasts[w] ? 0 : looking) + drive * rate);
-  let handedOver = 0;
-  bills.handedOver.forEach((handed, w) => (handedOver += handed ? chance[w]! : 0));
+  const [minutesLow, minutesHigh] = percentiles(minutes, bills.byMinutes, family, chance);
+  const [dollarsLow, dollarsHigh] = percentiles(dollars, bills.byDollars, family, chance);
   return {
     minutes: dot(chance, minutes),
-    minutesLow: percentile(minutes, chance, 0.1),
-    minutesHigh: percentile(minutes, chance, 0.9),
+    minutesLow,
+    minutesHigh,
     dollars: dot(chance, dollars),
-    dollarsLow: percentile(dollars, chance, 0.1),
-    dollarsHigh: percentile(dollars, chance, 0.9),
-    handedOver,
+    dollarsLow,
+    dollarsHigh,
+    handedOver: shareOf(bills.handedOver, chance),
   };
 }
 
@@ -71,13 +75,11 @@ function lookingDollars(belief: Belief, plan: Plan, drive: number, told: number)
 
 function openBits(belief: Belief): number {
   const chance = belief.probabilities();
-  const shares = new Map<string, number>();
-  belief.family.needs.forEach((need, w) => {
-    const key = need.join(",");
-    shares.set(key, (shares.get(key) ?? 0) + chance[w]!);
-  });
+  const { ofWorld, count } = needTable(belief.family);
+  const shares = new Float64Array(count);
+  for (let w = 0; w < chance.length; w++) shares[ofWorld[w]!]! += chance[w]!;
   let bits = 0;
-  for (const share of shares.values()) if (share > 0) bits -= share * Math.log2(share);
+  for (const share of shares) if (share > 0) bits -= share * Math.log2(share);
   return bits;
 }
 
@@ -100,14 +102,31 @@ function checkCost(family: Family, check: Check): number {
   return minutes * family.dollarsPerMinute + check.hazardCost + 1;
 }
 
-function percentile(values: Float64Array, chance: Float64Array, share: number): number {
-  const order = Int32Array.from(values.keys()).sort((a, b) => values[a]! - values[b]! || a - b);
+/** The 10th and the 90th percentile of what rises in an order for worlds that last, and for others. */
+function percentiles(
+  values: Float64Array,
+  order: Int32Array,
+  { lasts }: Family,
+  chance: Float64Array,
+): [number, number] {
+  const [one, two] = [order.filter((w) => lasts[w]), order.filter((w) => !lasts[w])];
   let sum = 0;
-  for (const w of order) {
+  let low: number | null = null;
+  let value = 0;
+  for (let i = 0, j = 0; i < one.length || j < two.length; ) {
+    const first = j >= two.length || (i < one.length && values[one[i]!]! <= values[two[j]!]!);
+    const w = first ? one[i++]! : two[j++]!;
+    value = values[w]!;
     sum += chance[w]!;
-    if (sum >= share) return values[w]!;
+    if (low === null && sum >= 0.1) low = value;
+    if (sum >= 0.9) break;
   }
-  return values[order[order.length - 1]!]!;
+  return [low ?? value, value];
+}
+
+/** Positions by rising value. */
+function rising(values: Float64Array): Int32Array {
+  return Int32Array.from(values.keys()).sort((a, b) => values[a]! - values[b]! || a - b);
 }
 
 const knownBills = new WeakMap<Family, Bills>();
@@ -133,7 +152,8 @@ function billsOf(family: Family): Bills {
     dollars[w] = work.minutes * family.dollarsPerMinute + work.dollars + extra;
     handedOver[w] = missing || work.refer ? 1 : 0;
   }
-  const made = { minutes, dollars, handedOver };
+  const [byMinutes, byDollars] = [rising(minutes), rising(dollars)];
+  const made = { minutes, dollars, handedOver, byMinutes, byDollars };
   knownBills.set(family, made);
   return made;
 }
@@ -235,48 +255,43 @@ function usedChances(
   return found;
 }
 
+/** Bits for a dollar that are the last digits of nothing (see loading.py). */
+const TELLS_NOTHING = 1e-9;
+
 /** For each condition the check with a tool that tells it best for its cost, as the belief stands. */
 function tellingChecks(belief: Belief, data: Catalog): Map<string, string> {
   const { family } = belief;
   const best = new Map<string, { value: number; id: string }>();
-  const likely = likelyConditions(belief);
+  const likely = likeliest(belief);
+  const mass = massOfConditions(family, likely);
   for (const id of [...family.checks.keys()].sort(byCode)) {
     if (!data.checks.get(id)?.tool) continue;
     const check = family.checks.get(id)!;
     const cost = checkCost(family, check);
-    bitsByCondition(belief.table(check), family, likely).forEach((bits, j) => {
+    bitsByCondition(belief.table(check), family, likely, mass).forEach((bits, j) => {
       // equal but for the last bits is equal, as in loading.py
       const value = Math.fround(bits / cost);
       const condition = family.conditions[j]!;
       const leader = best.get(condition);
       const better = value > (leader?.value ?? 0) || (value === leader?.value && id > leader.id);
-      if (value > 0 && better) best.set(condition, { value, id });
+      if (value > TELLS_NOTHING && better) best.set(condition, { value, id });
     });
   }
   return new Map([...best].map(([condition, { id }]) => [condition, id]));
 }
 
-/** The likeliest worlds, their shares of 1, and what of it each condition holds. */
-interface Likely {
-  readonly worlds: readonly number[];
-  readonly share: Float64Array;
-  readonly mass: Float64Array;
-}
-
-function likelyConditions(belief: Belief): Likely {
-  const { family } = belief;
-  const share = likelyShares(belief);
-  const worlds = [...share.keys()].filter((w) => share[w]! > 0);
+function massOfConditions(family: Family, { worlds, share }: Likely): Float64Array {
   const mass = new Float64Array(family.conditions.length);
   for (const w of worlds) for (const j of family.holds[w]!) mass[j]! += share[w]!;
-  return { worlds, share, mass };
+  return mass;
 }
 
 /** How far an answer under each condition is from the usual one, in bits. */
 function bitsByCondition(
   { row, rows, columns }: Likelihoods,
   family: Family,
-  { worlds, share, mass }: Likely,
+  { worlds, share }: Likely,
+  mass: Float64Array,
 ): Float64Array {
   const under = new Float64Array(mass.length * columns);
   const usual = new Float64Array(columns);

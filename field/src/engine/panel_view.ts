@@ -114,16 +114,18 @@ export class PanelView {
     const byState = this.answersByState(look, outcomes);
     const share = this.nodeShare;
     const groups = panel.groupStart.length;
-    const beyond = rowsOutside(panel, unread);
+    const { row, beyond } = rowsOf(panel);
     const rows = new Float64Array((groups + beyond.length) * width);
-    beyond.forEach(({ own }, k) => rows.set(own, (groups + k) * width));
+    beyond.forEach((world, k) => {
+      const at = unread.row[world]! * width;
+      rows.set(unread.rows.subarray(at, at + width), (groups + k) * width);
+    });
     this.eachNode((node, group) => {
       const from = panel.nodeState[node]! * width;
-      for (let c = 0; c < width; c++) rows[group * width + c]! += share[node]! * byState[from + c]!;
+      const weight = share[node]!;
+      for (let c = 0; c < width; c++) rows[group * width + c]! += weight * byState[from + c]!;
     });
-    for (let g = 0; g < groups; g++) this.mistaken(rows.subarray(g * width, (g + 1) * width), look);
-    const row = Uint16Array.from(panel.groupOf);
-    beyond.forEach(({ world }, k) => (row[world] = groups + k));
+    for (let g = 0; g < groups; g++) this.mistaken(rows, g * width, width, look);
     return likelihoodsOf(width, rows, row);
   }
 
@@ -261,27 +263,34 @@ export class PanelView {
     const { on, air } = quantityOf(this.panel, look.of);
     const ground = air.reduce((sum, weight, c) => sum + weight * this.weather.mean[c]!, 0);
     const width = on.length;
-    return Float64Array.from({ length: this.panel.states }, (_, s) => {
+    const { readings } = this;
+    const found = new Float64Array(this.panel.states);
+    for (let s = 0; s < found.length; s++) {
       let sum = 0;
-      for (let v = 0; v < width; v++) sum += on[v]! * this.readings[s * width + v]!;
-      return sum + ground;
-    });
+      for (let v = 0; v < width; v++) sum += on[v]! * readings[s * width + v]!;
+      found[s] = sum + ground;
+    }
+    return found;
   }
 
   /** How a look changes with the weather, by state and part of the weather. */
   private tilt(look: PanelLook): Float64Array {
     return this.once(`tilt ${look.of}`, () => {
       const { on, air } = quantityOf(this.panel, look.of);
+      const { slopes } = this;
       const parts = air.length;
-      return Float64Array.from({ length: this.panel.states * parts }, (_, i) => {
+      const width = on.length;
+      const found = new Float64Array(this.panel.states * parts);
+      for (let i = 0; i < found.length; i++) {
         const s = Math.floor(i / parts);
         const c = i % parts;
         let sum = air[c]!;
-        for (let v = 0; v < on.length; v++) {
-          if (on[v] !== 0) sum += on[v]! * this.slopes[(s * on.length + v) * parts + c]!;
+        for (let v = 0; v < width; v++) {
+          if (on[v] !== 0) sum += on[v]! * slopes[(s * width + v) * parts + c]!;
         }
-        return sum;
-      });
+        found[i] = sum;
+      }
+      return found;
     });
   }
 
@@ -295,13 +304,15 @@ export class PanelView {
     const [c, d] = [this.withinDegree(one), this.withinDegree(two)];
     const { spread } = this.weather;
     const parts = spread.length;
-    return Float64Array.from({ length: states }, (_, s) => {
+    const found = new Float64Array(states);
+    for (let s = 0; s < states; s++) {
       let sum = units[kind[s]!]! + c[s]! * d[s]!;
       for (let p = 0; p < parts; p++) {
         sum += a[s * parts + p]! * spread[p]! ** 2 * b[s * parts + p]!;
       }
-      return sum;
-    });
+      found[s] = sum;
+    }
+    return found;
   }
 
   /** The same of several looks, one square of numbers for each state. */
@@ -354,59 +365,78 @@ export class PanelView {
 
   /** How likely each answer of a look is in each state. */
   private answersByState(look: PanelLook, outcomes: readonly Outcome[]): Float64Array {
-    const { mean, spread } = this.next(look);
+    const normal = this.next(look);
     const width = outcomes.length;
-    const found = new Float64Array(mean.length * width);
+    const states = normal.mean.length;
+    const found = new Float64Array(states * width);
+    const known = new Map<number, Float64Array>();
+    const below = (limit: number): Float64Array => {
+      let share = known.get(limit);
+      if (share === undefined) known.set(limit, (share = this.below(look, limit, normal)));
+      return share;
+    };
     outcomes.forEach(({ low, high }, c) => {
-      const under = this.below(look, high, mean, spread, 1);
-      const least = this.below(look, low, mean, spread, 0);
-      for (let s = 0; s < mean.length; s++) {
-        found[s * width + c] = Math.max(under[s]! - least[s]!, 0);
+      const under = high === null ? null : below(high);
+      const least = low === null ? null : below(low);
+      for (let s = 0; s < states; s++) {
+        const share = (under === null ? 1 : under[s]!) - (least === null ? 0 : least[s]!);
+        found[s * width + c] = Math.max(share, 0);
       }
     });
     return found;
   }
 
-  /** Chance that a reading falls below a limit, in each state; none is open. */
-  private below(
-    look: PanelLook,
-    limit: number | null,
-    mean: Float64Array,
-    spread: Float64Array,
-    open: number,
-  ): Float64Array {
-    if (limit === null) return new Float64Array(mean.length).fill(open);
+  /** Chance that a reading falls below a limit, in each state. */
+  private below(look: PanelLook, limit: number, { mean, spread }: Normal): Float64Array {
     const charts = this.onCharts(quantityOf(this.panel, look.of).chart, limit);
-    return mean.map((shown, s) => {
-      const { at, slope } = charts[this.panel.chart[s]!]!;
-      const total = Math.hypot(spread[s]!, look.instrument_sd * slope);
-      return 0.5 * (1 + erfRounded((at - shown) / (total * Math.SQRT2)));
-    });
+    const { chart } = this.panel;
+    const found = new Float64Array(mean.length);
+    for (let s = 0; s < found.length; s++) {
+      const { at, slope } = charts[chart[s]!]!;
+      const total = Math.sqrt(spread[s]! ** 2 + (look.instrument_sd * slope) ** 2);
+      found[s] = 0.5 * (1 + erfRounded((at - mean[s]!) / (total * Math.SQRT2)));
+    }
+    return found;
   }
 
-  /** Mixes in wrong answers, floors every entry and makes the row sum to 1. */
-  private mistaken(row: Float64Array, { reliability }: PanelLook): void {
+  /** Mixes in wrong answers, floors every entry of a row and makes it sum to 1. */
+  private mistaken(
+    rows: Float64Array,
+    start: number,
+    width: number,
+    { reliability }: PanelLook,
+  ): void {
+    const end = start + width;
     let sum = 0;
-    for (let c = 0; c < row.length; c++) {
-      const mixed = reliability * row[c]! + (1 - reliability) / row.length;
-      row[c] = Math.max(mixed, this.floor);
-      sum += row[c]!;
+    for (let i = start; i < end; i++) {
+      const mixed = reliability * rows[i]! + (1 - reliability) / width;
+      rows[i] = Math.max(mixed, this.floor);
+      sum += rows[i]!;
     }
-    for (let c = 0; c < row.length; c++) row[c]! /= sum;
+    for (let i = start; i < end; i++) rows[i]! /= sum;
   }
 }
 
-/** The worlds a panel does not reach, each with its row of a table. */
-function rowsOutside(
-  { groupOf, groupStart }: Panel,
-  { columns, rows, row }: Likelihoods,
-): { readonly world: number; readonly own: Float64Array }[] {
-  const found: { world: number; own: Float64Array }[] = [];
-  groupOf.forEach((group, world) => {
-    if (group < groupStart.length) return;
-    const at = row[world]! * columns;
-    found.push({ world, own: rows.subarray(at, at + columns) });
-  });
+/** The row of every world in the tables of a panel, and the worlds it does not reach. */
+interface PanelRows {
+  readonly row: Uint16Array;
+  readonly beyond: readonly number[];
+}
+
+const rowsKnown = new WeakMap<Panel, PanelRows>();
+
+/** The rows of the worlds: that of their group, or one of their own; the same for every look. */
+function rowsOf(panel: Panel): PanelRows {
+  let found = rowsKnown.get(panel);
+  if (found === undefined) {
+    const groups = panel.groupStart.length;
+    const row = Uint16Array.from(panel.groupOf);
+    const beyond: number[] = [];
+    panel.groupOf.forEach((group, world) => {
+      if (group >= groups) row[world] = groups + beyond.push(world) - 1;
+    });
+    rowsKnown.set(panel, (found = { row, beyond }));
+  }
   return found;
 }
 

@@ -1,7 +1,8 @@
 /** Which checks would tell anything now (see telling.py). */
 
 import type { Belief } from "./belief.ts";
-import { exceptionsOf } from "./exceptions.ts";
+import { exceptionsByWorld, exceptionsOf } from "./exceptions.ts";
+import type { Family } from "./family.ts";
 import type { Likelihoods } from "./likelihood.ts";
 
 const ordered = new WeakMap<Float64Array, Int32Array>();
@@ -34,44 +35,80 @@ export function countReaching(order: Int32Array, chance: Float64Array, share: nu
   return order.length + 1;
 }
 
-/** For every check how many bits its answer is expected to tell about the worlds. */
-export function toldBits(belief: Belief): Map<string, number> {
-  const share = likelyShares(belief);
-  const masses = new Map<Uint16Array, Float64Array>();
+const told = new WeakMap<Belief, ReadonlyMap<string, number>>();
+
+/** For every check how many bits its answer is expected to tell about the worlds; remembered. */
+export function toldBits(belief: Belief): ReadonlyMap<string, number> {
+  let found = told.get(belief);
+  if (found === undefined) told.set(belief, (found = toldAnew(belief)));
+  return found;
+}
+
+function toldAnew(belief: Belief): ReadonlyMap<string, number> {
+  const { family } = belief;
+  const likely = likeliest(belief);
+  const { table: number, offset } = exceptionsByWorld(family);
+  const all = massOfCells(family, likely);
+  const others = new Map<Uint16Array, Float64Array>();
   const found = new Map<string, number>();
-  for (const check of belief.family.checks.values()) {
+  for (const check of family.checks.values()) {
     const table = belief.table(check);
-    let mass = masses.get(table.row);
-    if (mass === undefined || mass.length < table.count) {
-      masses.set(table.row, (mass = massOfRows(table, share)));
-    }
+    const t = number.get(table.row);
+    let mass = t === undefined ? others.get(table.row) : all.subarray(offset[t]!);
+    if (mass === undefined) others.set(table.row, (mass = massOfRows(table, likely)));
     found.set(check.id, informationOf(mass, table));
   }
   return found;
 }
 
-/** The chances of the likeliest worlds, which sum to 1; 0 for all others. */
-export function likelyShares(belief: Belief): Float64Array {
+/** The likeliest worlds, ascending, and the shares of all, which sum to 1; 0 for the others. */
+export interface Likely {
+  readonly worlds: Int32Array;
+  readonly share: Float64Array;
+}
+
+export function likeliest(belief: Belief): Likely {
   const chance = belief.probabilities();
   const order = likeliestFirst(chance);
   const count = countReaching(order, chance, belief.family.constants.LIKELY_WORLDS);
   const best = order.subarray(0, count);
   let total = 0;
-  for (const w of best) total += chance[w]!;
+  for (let k = 0; k < best.length; k++) total += chance[best[k]!]!;
   const share = new Float64Array(chance.length);
-  for (const w of best) share[w] = chance[w]! / total;
-  return share;
+  for (let k = 0; k < best.length; k++) share[best[k]!] = chance[best[k]!]! / total;
+  return { worlds: best.slice().sort(), share };
+}
+
+/** The mass of each row of every table of the family. */
+function massOfCells(family: Family, { worlds, share }: Likely): Float64Array {
+  const { offset, usual, of, start, cells } = exceptionsByWorld(family);
+  const mass = new Float64Array(of.length);
+  const others = new Float64Array(usual.length);
+  for (let k = 0; k < worlds.length; k++) {
+    const w = worlds[k]!;
+    const m = share[w]!;
+    const end = start[w + 1]!;
+    for (let i = start[w]!; i < end; i++) {
+      mass[cells[i]!]! += m;
+      others[of[cells[i]!]!]! += m;
+    }
+  }
+  for (let t = 0; t < usual.length; t++) {
+    mass[offset[t]! + usual[t]!] = Math.max(1 - others[t]!, 0);
+  }
+  return mass;
 }
 
 /** The mass of each row of a table, from shares of all worlds that sum to 1. */
-function massOfRows({ row, count }: Likelihoods, share: Float64Array): Float64Array {
-  const { usual, worlds, rows } = exceptionsOf(row, count);
+function massOfRows({ row, count }: Likelihoods, { worlds, share }: Likely): Float64Array {
+  const { usual } = exceptionsOf(row, count);
   const mass = new Float64Array(count);
   let others = 0;
   for (let k = 0; k < worlds.length; k++) {
-    const m = share[worlds[k]!]!;
-    mass[rows[k]!]! += m;
-    others += m;
+    const r = row[worlds[k]!]!;
+    if (r === usual) continue;
+    mass[r]! += share[worlds[k]!]!;
+    others += share[worlds[k]!]!;
   }
   mass[usual] = Math.max(1 - others, 0);
   return mass;
@@ -99,10 +136,10 @@ export function informationOf(
 export function silentChecks(belief: Belief): Set<string> {
   const { checks, constants } = belief.family;
   const found = new Set<string>();
-  for (const [id, told] of toldBits(belief)) {
+  for (const [id, bits] of toldBits(belief)) {
     const check = checks.get(id)!;
     const warns = check.phone && check.outcomes.some((outcome) => outcome.danger);
-    if (told < constants.TELLING_BITS && !check.proof && !warns) found.add(id);
+    if (bits < constants.TELLING_BITS && !check.proof && !warns) found.add(id);
   }
   return found;
 }

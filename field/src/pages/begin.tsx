@@ -1,7 +1,7 @@
 /** Quick start: the caller's words, what they seem to say, the kind of system; all may stay open. */
 
 import { useMemo, useState } from "preact/hooks";
-import { desk } from "../app/desk.ts";
+import { desk, reported } from "../app/desk.ts";
 import { callPath, go } from "../app/route.ts";
 import { SystemPicture } from "../draw/system_picture.tsx";
 import type { Catalog } from "../engine/catalog.ts";
@@ -10,6 +10,8 @@ import type { Setting } from "../trail/body.ts";
 import type { Match } from "../words/symptoms.ts";
 import { searchSymptoms } from "../words/symptoms.ts";
 import { Heading } from "./parts.tsx";
+import type { People } from "./people_fields.tsx";
+import { PeopleFields } from "./people_fields.tsx";
 
 const MOST_MATCHES = 6;
 /** Matches below this share of the best one's score are not shown (assumed). */
@@ -50,9 +52,7 @@ function BeginForm({ data }: { readonly data: Catalog }) {
   const [kind, setKind] = useState("");
   const [heated, setHeated] = useState("");
   const [location, setLocation] = useState("");
-  const [age, setAge] = useState("");
-  const [caller, setCaller] = useState("");
-  const [address, setAddress] = useState("");
+  const [fields, setFields] = useState<People>({ age: "", caller: "", address: "" });
   const [wrongAge, setWrongAge] = useState("");
 
   const archetype = kind === UNSURE ? heated || FALLBACK : kind || FALLBACK;
@@ -64,7 +64,7 @@ function BeginForm({ data }: { readonly data: Catalog }) {
 
   const submit = async (event: Event): Promise<void> => {
     event.preventDefault();
-    const years = readAge(age);
+    const years = readAge(fields.age);
     if (typeof years === "string") {
       setWrongAge(years);
       document.getElementById("age")?.focus();
@@ -80,18 +80,12 @@ function BeginForm({ data }: { readonly data: Catalog }) {
       complaint_words: words.trim(),
       archetype,
       site,
-      ...(caller.trim() === "" ? {} : { caller: caller.trim() }),
-      ...(address.trim() === "" ? {} : { address: address.trim() }),
+      ...(fields.caller.trim() === "" ? {} : { caller: fields.caller.trim() }),
+      ...(fields.address.trim() === "" ? {} : { address: fields.address.trim() }),
     });
     if (location !== "") await desk.say("system_described", { settings: { location } });
-    for (const match of matches.filter((one) => said.has(one.checkId))) {
-      await desk.say("reading_taken", {
-        check_id: match.checkId,
-        answer: match.answerId,
-        reported_by: "caller",
-        place: "phone",
-      });
-    }
+    const told = matches.filter((one) => said.has(one.checkId));
+    await desk.sayAll(told.map((one) => reported(one.checkId, one.answerId)));
     await desk.compile();
     go(callPath(callId));
   };
@@ -157,45 +151,14 @@ function BeginForm({ data }: { readonly data: Catalog }) {
             ]}
           />
         )}
-        <div class="field">
-          <label for="age">Age of the equipment, in years</label>
-          <input
-            id="age"
-            type="text"
-            inputMode="decimal"
-            autoComplete="off"
-            value={age}
-            aria-invalid={wrongAge !== ""}
-            aria-describedby="age-note"
-            onInput={(event) => {
-              setAge(event.currentTarget.value);
-              setWrongAge("");
-            }}
-          />
-          <span id="age-note" class={wrongAge === "" ? "quiet small" : "wrong"}>
-            {wrongAge === "" ? "About is good enough. Empty: not known." : wrongAge}
-          </span>
-        </div>
-        <div class="field">
-          <label for="caller">Caller: name and number</label>
-          <input
-            id="caller"
-            type="text"
-            autoComplete="off"
-            value={caller}
-            onInput={(event) => setCaller(event.currentTarget.value)}
-          />
-        </div>
-        <div class="field">
-          <label for="address">Address</label>
-          <input
-            id="address"
-            type="text"
-            autoComplete="off"
-            value={address}
-            onInput={(event) => setAddress(event.currentTarget.value)}
-          />
-        </div>
+        <PeopleFields
+          fields={fields}
+          wrongAge={wrongAge}
+          change={(changed) => {
+            setFields({ ...fields, ...changed });
+            if ("age" in changed) setWrongAge("");
+          }}
+        />
         <button class="main" type="submit">
           Go on
         </button>

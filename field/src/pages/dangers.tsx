@@ -1,6 +1,6 @@
 /** Dangers come first: asking for them, and what is done while one stands. */
 
-import { desk } from "../app/desk.ts";
+import { desk, reported } from "../app/desk.ts";
 import type { CheckEntry } from "../engine/catalog.ts";
 import type { Guide } from "../engine/guide.ts";
 import { CLEARED } from "../engine/guide.ts";
@@ -19,20 +19,15 @@ function questions(guide: Guide): CheckEntry[] {
 
 export function DangersAsked({ guide }: { readonly guide: Guide }) {
   const checks = questions(guide);
-  const keep = async (picked: string): Promise<void> => {
-    for (const check of checks) {
+  const keep = (picked: string): Promise<boolean> => {
+    const said = checks.flatMap((check) => {
       const dangerous = check.answers.find((one) => one.danger);
       const calm = check.answers.filter((one) => !one.danger);
-      const said = check.id === picked ? dangerous : picked === "" && calm.length === 1 ? calm[0] : undefined;
-      if (said === undefined) continue;
-      await desk.say("reading_taken", {
-        check_id: check.id,
-        answer: said.id,
-        reported_by: "caller",
-        place: "phone",
-      });
-    }
-    await desk.say("call_opened", { site: { dangers_asked: true } });
+      const only = picked === "" && calm.length === 1 ? calm[0] : undefined;
+      const answer = check.id === picked ? dangerous : only;
+      return answer === undefined ? [] : [reported(check.id, answer.id)];
+    });
+    return desk.sayAll([...said, ["call_opened", { site: { dangers_asked: true } }]]);
   };
   return (
     <>

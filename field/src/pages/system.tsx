@@ -9,6 +9,8 @@ import type { CallState } from "../trail/state.ts";
 import { archetypeOf, openedOf, settingsOf } from "../trail/state.ts";
 import { Kinds, Radios, readAge } from "./begin.tsx";
 import { Heading } from "./parts.tsx";
+import type { People } from "./people_fields.tsx";
+import { PeopleFields } from "./people_fields.tsx";
 
 const UNKNOWN = "unknown";
 
@@ -17,15 +19,17 @@ export function SystemPage({ state, data }: { readonly state: CallState; readonl
   const [kind, setKind] = useState(archetypeOf(state) ?? "");
   const [season, setSeason] = useState(String(opened.site["season"] ?? ""));
   const [settings, setSettings] = useState(settingsOf(state));
-  const [age, setAge] = useState(String(opened.site["age_years"] ?? "").replace(UNKNOWN, ""));
-  const [caller, setCaller] = useState(opened.caller ?? "");
-  const [address, setAddress] = useState(opened.address ?? "");
+  const [fields, setFields] = useState<People>({
+    age: String(opened.site["age_years"] ?? "").replace(UNKNOWN, ""),
+    caller: opened.caller ?? "",
+    address: opened.address ?? "",
+  });
   const [wrongAge, setWrongAge] = useState("");
   const options = data.archetypes.get(kind)?.options ?? [];
 
   const keep = async (event: Event): Promise<void> => {
     event.preventDefault();
-    const years = readAge(age);
+    const years = readAge(fields.age);
     if (typeof years === "string") {
       setWrongAge(years);
       document.getElementById("age")?.focus();
@@ -37,8 +41,8 @@ export function SystemPage({ state, data }: { readonly state: CallState; readonl
       ...(years === null ? {} : { age_years: years }),
     };
     const told = await desk.say("call_opened", {
-      caller: caller.trim(),
-      address: address.trim(),
+      caller: fields.caller.trim(),
+      address: fields.address.trim(),
       site,
       ...(kind === "" ? {} : { archetype: kind }),
     });
@@ -82,45 +86,14 @@ export function SystemPage({ state, data }: { readonly state: CallState; readonl
           </select>
         </div>
       ))}
-      <div class="field">
-        <label for="age">Age of the equipment, in years</label>
-        <input
-          id="age"
-          type="text"
-          inputMode="decimal"
-          autoComplete="off"
-          value={age}
-          aria-invalid={wrongAge !== ""}
-          aria-describedby="age-note"
-          onInput={(event) => {
-            setAge(event.currentTarget.value);
-            setWrongAge("");
-          }}
-        />
-        <span id="age-note" class={wrongAge === "" ? "quiet small" : "wrong"}>
-          {wrongAge === "" ? "Empty: not known." : wrongAge}
-        </span>
-      </div>
-      <div class="field">
-        <label for="caller">Caller: name and number</label>
-        <input
-          id="caller"
-          type="text"
-          autoComplete="off"
-          value={caller}
-          onInput={(event) => setCaller(event.currentTarget.value)}
-        />
-      </div>
-      <div class="field">
-        <label for="address">Address</label>
-        <input
-          id="address"
-          type="text"
-          autoComplete="off"
-          value={address}
-          onInput={(event) => setAddress(event.currentTarget.value)}
-        />
-      </div>
+      <PeopleFields
+        fields={fields}
+        wrongAge={wrongAge}
+        change={(changed) => {
+          setFields({ ...fields, ...changed });
+          if ("age" in changed) setWrongAge("");
+        }}
+      />
       <button class="main" type="submit">
         Keep this
       </button>

@@ -35,7 +35,7 @@ export function WhyPage({ guide }: { readonly guide: Guide }) {
         <Shares rows={rows} />
         <p class="quiet small">
           Several may hold at once: two or more with {percent(causes.several)}.
-          {causes.cutMass >= 0.001 && ` Left out as too rare: ${percent(causes.cutMass)}.`}
+          {guide.family.cutMass >= 0.001 && ` Left out as too rare: ${percent(guide.family.cutMass)}.`}
         </p>
       </section>
       <ByPart guide={guide} />

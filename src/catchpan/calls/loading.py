@@ -28,6 +28,9 @@ if TYPE_CHECKING:
 WORTH_LOADING: Final = 0.02
 """Chance of use from which a thing is worth its place in the truck (assumed)."""
 
+TELLS_NOTHING: Final = 1e-9
+"""Bits for a dollar that are the last digits of nothing: what is certain needs no tool."""
+
 
 @dataclass(frozen=True)
 class Item:
@@ -209,7 +212,7 @@ def telling_checks(belief: Belief, data: Catalog) -> dict[str, str]:
     for j in tooled:
         # equal but for the last bits is equal, so that every machine names the same check
         gain = np.float32(bits[:, j] / _check_cost(family, family.checks[names[j]]))
-        for column in np.flatnonzero(gain > 0.0).tolist():
+        for column in np.flatnonzero(gain > TELLS_NOTHING).tolist():
             condition, value = family.conditions[column], (float(gain[column]), names[j])
             if value > best.get(condition, (0.0, "")):
                 best[condition] = value

@@ -1,0 +1,94 @@
+/**
+ * What every step of a call looks up and is made once, and the next steps gone through beforehand: a
+ * browser runs code slowly until it has run it a few times. In pieces, for while nobody waits; nothing
+ * that is seen changes by it.
+ */
+
+import { answered, measured } from "./belief.ts";
+import type { CompiledCall } from "./compiled_call.ts";
+import { LEAVE_ID } from "./ending.ts";
+import { exceptionsByWorld } from "./exceptions.ts";
+import type { Family } from "./family.ts";
+import { helpingRepairs, soundWorld, targets } from "./family.ts";
+import { SYSTEM } from "./forecast.ts";
+import type { Guide } from "./guide.ts";
+import type { Job } from "./job.ts";
+import { SITE } from "./job.ts";
+import { needTable } from "./need.ts";
+import type { Reporter } from "./reading.ts";
+import type { Step } from "./situation.ts";
+
+const ASKED = 3;
+const DONE = 6;
+const READ = 2;
+
+/** Makes the tables that every step looks up. */
+export function* tablesOf({ family }: CompiledCall): Generator<void> {
+  exceptionsByWorld(family);
+  yield;
+  needTable(family);
+  yield;
+  helpingRepairs(family);
+  yield;
+  soundWorld(family, 0);
+}
+
+/** Goes on from where a call stands as it most likely will go on, one step a piece. */
+export function* rehearsal(guide: Guide): Generator<void> {
+  let job: Job | null = guide.job;
+  for (let k = 0; k < ASKED && job?.situation.onPhone === true; k++) {
+    job = gone(job, guide);
+    yield;
+  }
+  job = guide.job.situation.onPhone ? guide.job.went(SITE) : guide.job;
+  for (let k = 0; k < DONE && job !== null; k++) {
+    job = gone(job, guide);
+    yield;
+  }
+  for (const read of withReadings(guide)) {
+    gone(read, guide);
+    yield;
+  }
+  for (const repair of guide.family.repairs.values()) {
+    targets(guide.family, repair.fixes);
+    yield;
+  }
+}
+
+/** The job after its next step and the likeliest answer; null where nothing is left to be done. */
+function gone(job: Job, guide: Guide): Job | null {
+  const { steps } = job.plan(job.family.constants.STEPS, guide.call.budget);
+  const step = steps.find(({ kind, target }) => kind !== "go" && target !== LEAVE_ID);
+  const answers = step?.forecasts ?? [];
+  if (step === undefined || answers.length === 0) return null;
+  const likeliest = answers.reduce((best, one) => (one.probability > best.probability ? one : best));
+  return after(job, step, likeliest.outcomeId);
+}
+
+function after(job: Job, step: Step, outcomeId: string): Job {
+  const repair = job.family.repairs.get(step.target);
+  if (repair !== undefined) return job.repaired(repair, outcomeId === "worked");
+  if (step.target === SYSTEM) return job.proved(SYSTEM, "fail");
+  const reporter: Reporter = job.situation.onPhone ? "caller" : "technician";
+  return job.read(answered(step.target, outcomeId, reporter));
+}
+
+/** The job with gauges on: a few readings of the circuit as it would be in order. */
+function withReadings({ job, belief, family }: Guide): Job[] {
+  const found: Job[] = [];
+  let now = job;
+  for (const check of looksOf(family)) {
+    const world = soundWorld(family, 0);
+    const view = belief.views.get(check.look!.demand);
+    const shown = world < 0 ? null : (view?.today.expected(check.look!, world) ?? null);
+    if (shown === null) continue;
+    now = now.read(measured(check.id, shown.mean));
+    found.push(now);
+    if (found.length === READ) break;
+  }
+  return found;
+}
+
+function looksOf(family: Family) {
+  return [...family.checks.values()].filter((check) => check.look !== null);
+}
