@@ -211,7 +211,7 @@ def telling_checks(belief: Belief, data: Catalog) -> dict[str, str]:
     best: dict[str, tuple[float, str]] = {}
     for j in tooled:
         # equal but for the last bits is equal, so that every machine names the same check
-        gain = np.float32(bits[:, j] / _check_cost(family, family.checks[names[j]]))
+        gain = (bits[:, j] / _check_cost(family, family.checks[names[j]])).astype(np.float32)
         for column in np.flatnonzero(gain > TELLS_NOTHING).tolist():
             condition, value = family.conditions[column], (float(gain[column]), names[j])
             if value > best.get(condition, (0.0, "")):

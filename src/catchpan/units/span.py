@@ -40,7 +40,7 @@ def within(what: str, value: ArrayLike, low: float, high: float, unit: str) -> F
     0.01
     """
     array = np.asarray(value, dtype=np.float64)
-    if type(value) is float and low <= value <= high:
+    if array.ndim == 0 and low <= array.item() <= high:
         return array
     good = (array >= low) & (array <= high)
     if not good.all():

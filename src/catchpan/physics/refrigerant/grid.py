@@ -129,7 +129,7 @@ class Sheet:
 
 
 @cache
-def _floats(count: int) -> Callable[[FloatArray, int], tuple[Any, ...]]:
+def _floats(count: int) -> Callable[[Any, int], tuple[Any, ...]]:
     """Return what reads so many plain floats off an array in one piece, from a byte on."""
     return Struct(f"{count}d").unpack_from
 
