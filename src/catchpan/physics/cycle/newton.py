@@ -284,7 +284,7 @@ def learnt_start(parts: Parts, points: Points) -> Start:
     parts : Parts
         The circuit.
     points : Points
-        The point, then six that each differ from it in another condition, or mix of them.
+        The point, then eight that each differ from it in another condition, or mix of them.
 
     Returns
     -------

@@ -171,17 +171,18 @@ def prepared(unit: Unit, weather: Weather, *, heating: bool = False) -> Unit:
 
     Source: ours.
     """
-    air, damp, other, air_flow, other_flow, charge = np.eye(7)[1:]
+    air, damp, other, air_flow, other_flow, charge, *coils = np.eye(9)[1:]
+    cold, warm = (1.0 - 0.25 * coil for coil in coils)
     in_k, wet_k, out_k = weather.indoor_k, weather.indoor_wet_bulb_k, weather.outdoor_k
     out_wet_k = weather.outdoor_wet_bulb_k
     if heating:
         changed = Weather(in_k - 4.0 * other, wet_k - 4.0 * other, out_k - 6.0 * air)
         changed = replace(changed, outdoor_wet_bulb_k=out_wet_k - 6.0 * air - 1.5 * damp)
-        flows = (1.0 - 0.25 * other_flow, 1.0 - 0.25 * air_flow)
+        moved = (1.0 - 0.25 * other_flow, 1.0 - 0.25 * air_flow, warm, cold)
     else:
         changed = Weather(in_k - 4.0 * air, wet_k - 3.0 * damp, out_k - 6.0 * other)
-        flows = (1.0 - 0.25 * air_flow, 1.0 - 0.25 * other_flow)
-    off = Departures(1.0 - 0.1 * charge, *flows)
+        moved = (1.0 - 0.25 * air_flow, 1.0 - 0.25 * other_flow, cold, warm)
+    off = Departures(1.0 - 0.1 * charge, *moved)
     plain = replace(unit, starts=(None, None))
     points, _ = _points(plain, changed, off, heating=heating)
     start = learnt_start(plain.parts(heating=heating), points)
