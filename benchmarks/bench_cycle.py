@@ -49,7 +49,7 @@ class Beside:
 
 def _short(value: float) -> str:
     """Return a figure with two or three digits that count."""
-    return f"{value:,.0f}" if value >= 100.0 else f"{value:.2g}"
+    return f"{value:,.0f}" if value >= 99.5 else f"{value:.2g}"
 
 
 def unit_for(name: str) -> Unit:
