@@ -80,7 +80,11 @@ def make(random: Random) -> Make:
     names = list(REFRIGERANTS)
     option = names[random.choice(len(names), p=[r[1] for r in REFRIGERANTS.values()])]
     tons = list(TONS)[random.choice(len(TONS), p=[0.25, 0.4, 0.2, 0.15])]
-    is_valve = bool(random.random() < 0.6)
+    return make_of(random, option, tons, is_valve=bool(random.random() < 0.6))
+
+
+def make_of(random: Random, option: str, tons: str, *, is_valve: bool) -> Make:
+    """Return a make with a given label."""
     while True:
         try:
             unit = _bent(_fitted(random, option, TONS[tons], is_valve=is_valve), random)

@@ -3,9 +3,16 @@
 import numpy as np
 import pytest
 
-from catchpan.calls.loading import cheapest_repairs, cost_range, load_list
+from catchpan.calls.loading import (
+    _check_cost,
+    cheapest_repairs,
+    cost_range,
+    load_list,
+    telling_checks,
+)
 from catchpan.calls.use_case import CallBook, Number
-from tests.calls.one_home import guide_of, on_site, open_call
+from catchpan.diagnosis.inference.belief import Belief
+from tests.calls.one_home import answer, guide_of, on_site, open_call
 
 
 def test_the_range_holds_the_expectation(book: CallBook) -> None:
@@ -53,3 +60,34 @@ def test_the_chance_of_use_is_the_mass_of_the_worlds_that_need_it(book: CallBook
         for w in family.worlds
     ]
     assert item.chance == pytest.approx(float(chance[np.array(wanted)].sum()))
+
+
+def told(belief: Belief, check_id: str, condition: str) -> float:
+    """Bits by which a check's answer under a condition differs from the usual one, all worlds."""
+    table, chance = belief.table(belief.family.checks[check_id]), belief.probabilities()
+    holds = chance * np.array([condition in w.conditions for w in belief.family.worlds])
+    under, usual = holds @ table / holds.sum(), chance @ table
+    return float((under * np.log2(under / usual)).sum())
+
+
+def test_the_tool_is_the_one_that_tells_most_after_the_interview(book: CallBook) -> None:
+    """The outdoor unit is silent and the blower runs: each likely cause has the tool that now tells
+    it best, not the one that would have before anybody rang."""
+    open_call(book)
+    answer(book, "complaint/outdoor-unit-not-starting", "silent")
+    found = guide_of(answer(book, "complaint/blower-not-running", "runs"))
+    belief, data = found.belief, found.data
+    now = telling_checks(belief, data)
+    before = telling_checks(Belief.prior(found.family), data)
+    likely = [r.id for r in found.causes.roots[:8]]
+    assert any(now[c] != before[c] for c in likely)
+    for condition in likely:
+        rival = before[condition]
+        assert told(belief, now[condition], condition) > 0.0
+        if rival != now[condition]:
+            best, other = (
+                told(belief, c, condition) / _check_cost(found.family, found.family.checks[c])
+                for c in (now[condition], rival)
+            )
+            assert best > other
+    assert data.checks[now[likely[0]]].tool in {i.name for i in load_list(found)}

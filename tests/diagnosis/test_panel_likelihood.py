@@ -1,11 +1,13 @@
 """The joint likelihood of panel readings, against sums over weather and degrees the long way."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from numpy.typing import NDArray
 
 from catchpan.diagnosis.worlds.family import Outcome
 from catchpan.diagnosis.worlds.panel import RUNNING, STANDING, Panel, Weather, unit_covariance
@@ -29,6 +31,11 @@ MIDDLE = np.array([306.0, 299.5, 292.0])
 AXES = (np.array([276.0, 336.0]), np.array([262.0, 322.0]), np.array([-23.0, 37.0]))
 
 
+def alone(states: int) -> NDArray[np.int32]:
+    """Each state its own neighbour: a degree that stands for itself only."""
+    return np.arange(states, dtype=np.int32)[:, None].repeat(2, axis=1)
+
+
 def linear_panel(shifts: Sequence[Sequence[float]], groups: Sequence[Sequence[float]]) -> Panel:
     """Build a panel that is straight in the weather; ``shifts`` tell its states apart."""
     nodes = np.array([(o, w, d) for o in AXES[0] for w in AXES[1] for d in AXES[2]])
@@ -40,7 +47,7 @@ def linear_panel(shifts: Sequence[Sequence[float]], groups: Sequence[Sequence[fl
     sizes = [len(g) for g in groups]
     return Panel(
         "cool", AXES, np.array(means, dtype=np.float32), np.zeros(len(means), dtype=np.int8),
-        np.zeros(len(means), dtype=np.int8), charts,
+        np.zeros(len(means), dtype=np.int8), alone(len(means)), charts,
         np.arange(len(means), dtype=np.int32), np.concatenate([np.array(g) for g in groups]),
         np.cumsum([0, *sizes[:-1]]).astype(np.int32),
         np.array([*range(len(groups)), -1], dtype=np.int32),
@@ -99,6 +106,25 @@ def test_likelihood_equals_the_integral_over_weather_and_degrees(
     found = PanelView.after(THREE, made).log_likelihood()
     for group in (0, 1):
         assert found[group] == pytest.approx(long_way(THREE, made, group), abs=0.02)
+
+
+def test_a_degree_stands_for_all_up_to_half_way_to_the_next() -> None:
+    """Against many degrees close together, evenly weighed, each standing for itself."""
+    far = 4.0 * np.array(LOW)
+    ways = np.linspace(0.0, 3.0, 301)
+    many = linear_panel([(w * far).tolist() for w in ways], [[1.0 / len(ways)] * len(ways)])
+    few = linear_panel([(w * far).tolist() for w in (0.5, 1.5, 2.5)], [[1.0 / 3.0] * 3])
+    wide = replace(few, beside=np.array([[0, 1], [0, 2], [1, 2]], dtype=np.int32))
+    looks = {"suction_line": 2, "discharge_line": 4}
+    short = {}
+    for away in (0.5, 1.0, 1.3, 2.0):
+        made = [taken(of, BASE[i] + away * far[i], 0.3) for of, i in looks.items()]
+        exact, ours, points = (
+            float(PanelView.after(p, made).log_likelihood()[0]) for p in (many, wide, few)
+        )
+        assert ours == pytest.approx(exact, abs=0.25)
+        short[away] = exact - points
+    assert short[1.0] > 0.8
 
 
 def test_the_weather_read_is_weather_known() -> None:

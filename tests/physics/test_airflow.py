@@ -74,14 +74,29 @@ def test_total_heat_from_enthalpy(change: float, btu_h: float) -> None:
     assert total_heat_w(730 * CFM, change * BTU_LB) / BTU_H == pytest.approx(btu_h, rel=1e-4)
 
 
-@pytest.mark.published("maker-manual-heating-table", "page 28, 2.5 t heat pump")
-@pytest.mark.parametrize(
-    ("mbh", "rise_degf"), [(36.5, 32.1), (29.0, 25.6), (18.2, 16.0), (13.9, 12.3), (8.5, 7.5)]
-)
-def test_maker_heating_table_holds_one_air_flow(mbh: float, rise_degf: float) -> None:
-    """Worked examples P53 and T5: capacity over rise is about 1050 cfm at every outdoor state."""
-    flow = flow_from_temperature_rise_m3_s(mbh * 1000 * BTU_H, rise_degf * DEGF)
-    assert flow / CFM == pytest.approx(1050, abs=5)
+HEATING_TABLE = [
+    *((65, 36.5, 32.1, 2.40, 4.44), (60, 34.5, 30.4, 2.36, 4.28), (55, 32.5, 28.6, 2.32, 4.10)),
+    *((50, 30.4, 26.8, 2.27, 3.91), (47, 29.0, 25.6, 2.25, 3.78), (45, 28.1, 24.8, 2.23, 3.69)),
+    *((40, 26.1, 23.0, 2.19, 3.50), (35, 24.1, 21.2, 2.14, 3.29), (30, 22.6, 19.9, 2.20, 3.01)),
+    *((25, 20.9, 18.4, 2.15, 2.84), (20, 19.2, 17.0, 2.11, 2.67), (17, 18.2, 16.0, 2.08, 2.55)),
+    *((15, 17.5, 15.4, 2.06, 2.48), (10, 15.7, 13.8, 2.01, 2.28), (5, 13.9, 12.3, 1.97, 2.07)),
+    *((0, 12.1, 10.7, 1.92, 1.85), (-5, 10.3, 9.1, 1.87, 1.62), (-10, 8.5, 7.5, 1.83, 1.36)),
+]
+"""Outdoors [degF], capacity [1000 Btu/h], rise [degF], power [kW], COP."""
+
+
+@pytest.mark.published("maker-manual-heating-table", "page 28, 2.5 t heat pump, all 18 rows")
+@pytest.mark.parametrize(("degf", "mbh", "rise_degf", "kilowatt", "cop"), HEATING_TABLE)
+def test_maker_heating_table_holds_one_air_flow(
+    degf: float, mbh: float, rise_degf: float, kilowatt: float, cop: float
+) -> None:
+    """Worked examples P53 and T5: capacity over rise is about 1050 cfm at every outdoor state;
+    the printed COP is capacity over power.
+    """
+    heat = mbh * 1000 * BTU_H
+    flow = flow_from_temperature_rise_m3_s(heat, rise_degf * DEGF)
+    assert flow / CFM == pytest.approx(1050, abs=5), degf
+    assert heat / (kilowatt * 1000) == pytest.approx(cop, abs=0.02)
 
 
 @pytest.mark.published("meter-clocking-table", "1 ft3 dial, 1000 Btu/ft3")

@@ -247,7 +247,7 @@ export function logSum(values: Float64Array): number {
 }
 
 /** Sum of the chances of the worlds that share a row. */
-export function massByRow(
+function massByRow(
   row: Uint16Array,
   count: number,
   chance: ArrayLike<number>,

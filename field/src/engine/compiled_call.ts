@@ -360,6 +360,7 @@ function panelsOf(
         const [pressure, dew, bubble] = arrays.rows(named(`chart.${c}`));
         return new SaturationChart(name, pressure!, dew!, bubble!, ATMOSPHERE_PA);
       }),
+      beside: arrays.u16(named("beside")),
       nodeState: arrays.u16(named("node_state")),
       nodeWeight: arrays.f64(named("node_weight")),
       groupStart: arrays.u16(named("group_start")),

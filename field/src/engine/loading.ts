@@ -1,17 +1,18 @@
 /** What to load into the truck, and an honest range of cost and time (see loading.py). */
 
 import type { Belief } from "./belief.ts";
-import { byCode, massByRow } from "./belief.ts";
+import { byCode } from "./belief.ts";
 import type { Catalog } from "./catalog.ts";
 import { proofCost } from "./expected_cost.ts";
 import type { Check, Family } from "./family.ts";
 import { LATENT, OTHER, shareOf } from "./family.ts";
-import { likelihoodTable } from "./likelihood.ts";
+import type { Likelihoods } from "./likelihood.ts";
 import { needTable } from "./need.ts";
 import type { Plan } from "./planner.ts";
 import { totalCost } from "./situation.ts";
 import { coverMinutes, coversOf, needsPowerOff } from "./safety_order.ts";
-import { toldBits } from "./telling.ts";
+import type { Likely } from "./telling.ts";
+import { likeliest, toldBits } from "./telling.ts";
 
 export interface Item {
   readonly name: string;
@@ -201,7 +202,7 @@ export function loadList(belief: Belief, data: Catalog): Item[] {
   const { family } = belief;
   const chance = belief.probabilities();
   const chosen = cheapestRepairs(family);
-  const telling = tellingChecks(family, data);
+  const telling = tellingChecks(belief, data);
   const items = new Map<string, Omit<Item, "chance">>();
   const wanted: number[][] = family.conditions.map(() => []);
   const number = new Map<string, number>();
@@ -254,54 +255,54 @@ function usedChances(
   return found;
 }
 
-const knownTelling = new WeakMap<Family, Map<string, string>>();
+/** Bits for a dollar that are the last digits of nothing (see loading.py). */
+const TELLS_NOTHING = 1e-9;
 
-/** For each condition the check with a tool that tells it best for its cost. */
-export function tellingChecks(family: Family, data: Catalog): Map<string, string> {
-  const known = knownTelling.get(family);
-  if (known !== undefined) return known;
+/** For each condition the check with a tool that tells it best for its cost, as the belief stands. */
+function tellingChecks(belief: Belief, data: Catalog): Map<string, string> {
+  const { family } = belief;
   const best = new Map<string, { value: number; id: string }>();
-  const prior = priorOf(family);
+  const likely = likeliest(belief);
+  const mass = massOfConditions(family, likely);
   for (const id of [...family.checks.keys()].sort(byCode)) {
     if (!data.checks.get(id)?.tool) continue;
     const check = family.checks.get(id)!;
     const cost = checkCost(family, check);
-    bitsByCondition(family, check, prior).forEach((bits, j) => {
-      const value = bits / cost;
+    bitsByCondition(belief.table(check), family, likely, mass).forEach((bits, j) => {
+      // equal but for the last bits is equal, as in loading.py
+      const value = Math.fround(bits / cost);
       const condition = family.conditions[j]!;
       const leader = best.get(condition);
       const better = value > (leader?.value ?? 0) || (value === leader?.value && id > leader.id);
-      if (value > 0 && better) best.set(condition, { value, id });
+      if (value > TELLS_NOTHING && better) best.set(condition, { value, id });
     });
   }
-  const found = new Map([...best].map(([condition, { id }]) => [condition, id]));
-  knownTelling.set(family, found);
-  return found;
+  return new Map([...best].map(([condition, { id }]) => [condition, id]));
 }
 
-function priorOf(family: Family): Float64Array {
-  let top = -Infinity;
-  for (const value of family.logPrior) if (value > top) top = value;
-  const weights = family.logPrior.map((value) => Math.exp(value - top));
-  const sum = weights.reduce((a, b) => a + b, 0);
-  return weights.map((weight) => weight / sum);
+function massOfConditions(family: Family, { worlds, share }: Likely): Float64Array {
+  const mass = new Float64Array(family.conditions.length);
+  for (const w of worlds) for (const j of family.holds[w]!) mass[j]! += share[w]!;
+  return mass;
 }
 
 /** How far an answer under each condition is from the usual one, in bits. */
-function bitsByCondition(family: Family, check: Check, prior: Float64Array): Float64Array {
-  const { row, rows, count, columns } = likelihoodTable(family, check);
-  const width = family.conditions.length;
-  const under = new Float64Array(width * columns);
-  const mass = new Float64Array(width);
-  for (let w = 0; w < family.size; w++) {
-    const p = prior[w]!;
+function bitsByCondition(
+  { row, rows, columns }: Likelihoods,
+  family: Family,
+  { worlds, share }: Likely,
+  mass: Float64Array,
+): Float64Array {
+  const under = new Float64Array(mass.length * columns);
+  const usual = new Float64Array(columns);
+  for (const w of worlds) {
     const at = row[w]! * columns;
-    for (const j of family.holds[w]!) {
-      mass[j]! += p;
-      for (let c = 0; c < columns; c++) under[j * columns + c]! += p * rows[at + c]!;
+    for (let c = 0; c < columns; c++) {
+      const p = share[w]! * rows[at + c]!;
+      usual[c]! += p;
+      for (const j of family.holds[w]!) under[j * columns + c]! += p;
     }
   }
-  const usual = usualAnswers(massByRow(row, count, prior), rows, columns);
   return mass.map((m, j) => {
     let bits = 0;
     for (let c = 0; c < columns; c++) {
@@ -310,12 +311,4 @@ function bitsByCondition(family: Family, check: Check, prior: Float64Array): Flo
     }
     return bits;
   });
-}
-
-function usualAnswers(mass: Float64Array, rows: Float64Array, columns: number): Float64Array {
-  const found = new Float64Array(columns);
-  mass.forEach((m, r) => {
-    for (let c = 0; c < columns; c++) found[c]! += m * rows[r * columns + c]!;
-  });
-  return found;
 }

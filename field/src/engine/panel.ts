@@ -45,6 +45,8 @@ export interface Panel {
   readonly states: number;
   readonly kind: Uint8Array;
   readonly chart: Uint8Array;
+  /** By state: where the same faults have gone one degree less far, and one farther; or itself. */
+  readonly beside: Uint16Array;
   readonly charts: readonly SaturationChart[];
   readonly nodeState: Uint16Array;
   readonly nodeWeight: Float64Array;
@@ -105,6 +107,19 @@ export function slopesIn(panel: Panel, { mean, spread }: Weather): Float64Array 
     }
   }
   return found;
+}
+
+/** How far readings move within the degree that each state stands for, by state and variable. */
+export function degreeSpread({ beside, circuit }: Panel, readings: Float64Array): Float64Array {
+  const width = circuit.variables.length;
+  return readings.map((_, i) => {
+    const s = Math.floor(i / width);
+    const v = i % width;
+    const [lighter, farther] = [beside[2 * s]!, beside[2 * s + 1]!];
+    const steps = Number(lighter !== s) + Number(farther !== s);
+    const stretch = readings[farther * width + v]! - readings[lighter * width + v]!;
+    return stretch / Math.max(steps, 1) / Math.sqrt(12);
+  });
 }
 
 const LEAST_STEP_K = 0.3;

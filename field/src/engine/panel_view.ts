@@ -6,7 +6,7 @@ import type { Outcome } from "./family.ts";
 import type { Likelihoods } from "./likelihood.ts";
 import { likelihoodsOf } from "./likelihood.ts";
 import type { Panel, PanelLook, Weather } from "./panel.ts";
-import { isWeather, quantityOf, readingsIn, slopesIn, told } from "./panel.ts";
+import { degreeSpread, isWeather, quantityOf, readingsIn, slopesIn, told } from "./panel.ts";
 import type { Line, Sloped } from "./saturation_chart.ts";
 
 /** One value read: the look, value and spread (SI), how many answers, its chance of a slip. */
@@ -161,6 +161,17 @@ export class PanelView {
     return this.once("slopes", () => slopesIn(this.panel, this.weather));
   }
 
+  /** How far a look moves within the degree that each state stands for. */
+  private withinDegree(look: PanelLook): Float64Array {
+    return this.once(`degree ${look.of}`, () => {
+      const { on } = quantityOf(this.panel, look.of);
+      const spread = this.once("degree", () => degreeSpread(this.panel, this.readings));
+      return Float64Array.from({ length: this.panel.states }, (_, s) =>
+        on.reduce((sum, weight, v) => sum + weight * spread[s * on.length + v]!, 0),
+      );
+    });
+  }
+
   private eachNode(visit: (node: number, group: number) => void): void {
     const { groupStart, nodeState } = this.panel;
     for (let g = 0; g < groupStart.length; g++) {
@@ -290,13 +301,14 @@ export class PanelView {
       product(this.panel, one, cover, two),
     );
     const [a, b] = [this.tilt(one), this.tilt(two)];
+    const [c, d] = [this.withinDegree(one), this.withinDegree(two)];
     const { spread } = this.weather;
     const parts = spread.length;
     const found = new Float64Array(states);
     for (let s = 0; s < states; s++) {
-      let sum = units[kind[s]!]!;
-      for (let c = 0; c < parts; c++) {
-        sum += a[s * parts + c]! * spread[c]! ** 2 * b[s * parts + c]!;
+      let sum = units[kind[s]!]! + c[s]! * d[s]!;
+      for (let p = 0; p < parts; p++) {
+        sum += a[s * parts + p]! * spread[p]! ** 2 * b[s * parts + p]!;
       }
       found[s] = sum;
     }

@@ -62,12 +62,12 @@ function toldAnew(belief: Belief): ReadonlyMap<string, number> {
 }
 
 /** The likeliest worlds, ascending, and the shares of all, which sum to 1; 0 for the others. */
-interface Likely {
+export interface Likely {
   readonly worlds: Int32Array;
   readonly share: Float64Array;
 }
 
-function likeliest(belief: Belief): Likely {
+export function likeliest(belief: Belief): Likely {
   const chance = belief.probabilities();
   const order = likeliestFirst(chance);
   const count = countReaching(order, chance, belief.family.constants.LIKELY_WORLDS);

@@ -12,20 +12,24 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from catchpan.diagnosis.inference.telling import LEAST_BITS, told_bits
+from catchpan.diagnosis.inference.telling import LEAST_BITS, telling_of_conditions, told_bits
 from catchpan.diagnosis.planning.expected_cost import proof_cost
 from catchpan.diagnosis.planning.safety_order import covers_of, needs_power_off
-from catchpan.diagnosis.worlds.family import LATENT, OTHER, likelihood_table
+from catchpan.diagnosis.worlds.family import LATENT, OTHER
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from catchpan.calls.guide import Guide
     from catchpan.catalog.load import Catalog
+    from catchpan.diagnosis.inference.belief import Belief
     from catchpan.diagnosis.worlds.family import CheckModel, Family
 
 WORTH_LOADING: Final = 0.02
 """Chance of use from which a thing is worth its place in the truck (assumed)."""
+
+TELLS_NOTHING: Final = 1e-9
+"""Bits for a dollar that are the last digits of nothing: what is certain needs no tool."""
 
 
 @dataclass(frozen=True)
@@ -172,66 +176,47 @@ def cheapest_repairs(family: Family) -> dict[str, str]:
 def load_list(guide: Guide) -> tuple[Item, ...]:
     """Return what to load, the likeliest to be used first."""
     family, chance = guide.family, guide.belief.probabilities()
-    chosen = cheapest_repairs(family)
+    chosen, telling = cheapest_repairs(family), telling_checks(guide.belief, guide.data)
     uses: dict[tuple[str, str], NDArray[np.bool_]] = {}
     for column, condition in enumerate(family.conditions):
         if condition == OTHER or family.kinds.get(condition) == LATENT:
             continue
         holds = family.membership[:, column]
-        for item in _wanted(guide, condition, chosen):
+        for item in _wanted(guide, condition, chosen, telling):
             uses[item] = uses.get(item, np.zeros(len(chance), dtype=np.bool_)) | holds
     items = [Item(name, float(chance[worlds].sum()), kind) for (name, kind), worlds in uses.items()]
     worth = [i for i in items if i.chance >= WORTH_LOADING]
     return tuple(sorted(worth, key=lambda i: (-round(i.chance, 3), i.kind, i.name)))
 
 
-def _wanted(guide: Guide, condition: str, chosen: dict[str, str]) -> list[tuple[str, str]]:
+def _wanted(
+    guide: Guide, condition: str, chosen: dict[str, str], telling: dict[str, str]
+) -> list[tuple[str, str]]:
     found = []
     if condition in chosen:
         found += [(name, "part") for name in guide.data.repairs[chosen[condition]].load]
-    check = telling_checks(guide.family, guide.data).get(condition)
-    if check is not None:
-        found.append((guide.data.checks[check].tool, "tool"))
+    if condition in telling:
+        found.append((guide.data.checks[telling[condition]].tool, "tool"))
     return found
 
 
-@lru_cache(maxsize=2)
-def _telling(family: Family, tools: tuple[tuple[str, str], ...]) -> dict[str, str]:
-    """Return for each condition the tooled check that tells it best for its cost."""
-    prior = np.exp(family.log_prior - family.log_prior.max())
-    prior /= prior.sum()
+def telling_checks(belief: Belief, data: Catalog) -> dict[str, str]:
+    """Return for each condition the check with a tool that tells it best for its cost.
+
+    As the belief stands: what the interview has settled needs no tool to tell it from anything.
+    """
+    family, checks = belief.family, data.checks
+    names, bits = telling_of_conditions(belief)
+    tooled = [j for j, name in enumerate(names) if name in checks and checks[name].tool]
     best: dict[str, tuple[float, str]] = {}
-    for check_id, _ in tools:
-        check = family.checks[check_id]
-        gain = _told_bits(family, check, prior) / _check_cost(family, check)
-        for column, condition in enumerate(family.conditions):
-            value = (float(gain[column]), check_id)
-            if value[0] > 0.0 and value > best.get(condition, (0.0, "")):
+    for j in tooled:
+        # equal but for the last bits is equal, so that every machine names the same check
+        gain = (bits[:, j] / _check_cost(family, family.checks[names[j]])).astype(np.float32)
+        for column in np.flatnonzero(gain > TELLS_NOTHING).tolist():
+            condition, value = family.conditions[column], (float(gain[column]), names[j])
+            if value > best.get(condition, (0.0, "")):
                 best[condition] = value
     return {condition: check_id for condition, (_, check_id) in best.items()}
-
-
-def telling_checks(family: Family, data: Catalog) -> dict[str, str]:
-    """Return for each condition the check with a tool that tells it best for its cost."""
-    tools = tuple(
-        (c, data.checks[c].tool)
-        for c in sorted(family.checks)
-        if c in data.checks and data.checks[c].tool
-    )
-    return _telling(family, tools)
-
-
-def _told_bits(
-    family: Family, check: CheckModel, prior: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Shape (n_conditions,): how far an answer under a condition is from the usual one, in bits."""
-    table = likelihood_table(family, check)
-    usual = prior @ table
-    weight = family.membership.T * prior
-    mass = np.maximum(weight.sum(axis=1, keepdims=True), 1e-300)
-    under = (weight @ table) / mass
-    bits: NDArray[np.float64] = (under * np.log2(np.maximum(under, 1e-12) / usual)).sum(axis=1)
-    return bits
 
 
 def _check_cost(family: Family, check: CheckModel) -> float:

@@ -40,6 +40,8 @@ def within(what: str, value: ArrayLike, low: float, high: float, unit: str) -> F
     0.01
     """
     array = np.asarray(value, dtype=np.float64)
+    if array.ndim == 0 and low <= array.item() <= high:
+        return array
     good = (array >= low) & (array <= high)
     if not good.all():
         raise OutOfRange(what, float(array[~good].flat[0]), low, high, unit)

@@ -1,5 +1,8 @@
 """Published targets: chart, rule and split."""
 
+import csv
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -31,6 +34,27 @@ def test_cells_and_the_straight_line_between_them(
 @pytest.mark.parametrize(("outdoor", "wet"), [(95, 62), (75, 54), (95, 63.5), (107, 66)])
 def test_a_dash_has_no_target(outdoor: float, wet: float) -> None:
     assert np.isnan(chart_superheat_k(kelvin(outdoor), kelvin(wet)))
+
+
+@pytest.mark.published("maker-manual-charging-chart-si", "T1, p. 10: 13 to 46 degC, 10 to 24 wet")
+def test_every_cell_of_the_chart_in_si() -> None:
+    """Within 1.2 K: it is the same chart, its rows of 5 degF rounded to whole degC.
+
+    One figure, 7.8 at 24 degC and 20 wet, is a misprint (its neighbours want 13.3). Ours is silent
+    between a dash and a figure, theirs is silent in its dashes.
+    """
+    with (Path(__file__).parent / "charging_chart_si.csv").open(encoding="utf-8") as file:
+        head, *rows = csv.reader(line for line in file if not line.startswith("#"))
+    wet = np.maximum(np.array(head[1:], dtype=np.float64) + 273.15, kelvin(50))
+    outdoor = [kelvin(5.0 * round((float(row[0]) * 1.8 + 32.0) / 5.0)) for row in rows]
+    printed = np.array([[float(cell or "nan") for cell in row[1:]] for row in rows])
+    ours = np.array([chart_superheat_k(each, wet) for each in outdoor])
+    assert np.isnan(ours[np.isnan(printed)]).all()
+    silent = np.isnan(ours) & ~np.isnan(printed)
+    assert (np.isnan(printed[:, :-1]) >= silent[:, 1:]).all()
+    off = np.where(np.isnan(ours), 0.0, ours - printed)
+    assert np.argwhere(np.abs(off) >= 1.2).tolist() == [[4, 10]]
+    assert ours[4, 10] == pytest.approx(13.3, abs=0.1)
 
 
 @pytest.mark.parametrize(("outdoor", "wet"), [(54, 60), (116, 70), (80, 49), (80, 77)])

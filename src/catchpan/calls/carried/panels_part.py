@@ -73,6 +73,7 @@ def _arrays(panel: Panel) -> Arrays:
         "means": panel.means,
         "kind": panel.kind.astype(np.uint8),
         "chart": panel.chart.astype(np.uint8),
+        "beside": panel.beside.astype(np.uint16),
         "node_state": panel.node_state.astype(np.uint16),
         "node_weight": panel.node_weight,
         "group_start": panel.group_start.astype(np.uint16),

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
     from catchpan.diagnosis.inference.belief import Belief
 
 LEAST_BITS: Final = 0.03
@@ -21,14 +23,38 @@ def told_bits(belief: Belief) -> dict[str, float]:
     The mutual information of answer and world under the belief; 0 where the answer is the same
     in all worlds that still count, whatever people mistake.
     """
+    kept, share = likely_worlds(belief)
+    side_by_side = belief.side_by_side
+    bits = side_by_side.told_bits(share, kept)
+    return dict(zip(side_by_side.spans, bits.tolist(), strict=True))
+
+
+def likely_worlds(belief: Belief) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Return the positions of the likeliest worlds that nearly make up all, and their shares of 1.
+
+    What differs in the last bits alone is equal, so that every machine keeps the same worlds.
+    """
     chance = belief.probabilities()
-    # what differs in the last bits alone is equal, so that every machine keeps the same worlds
     order = np.argsort(-chance.astype(np.float32), kind="stable")
     count = int(np.searchsorted(np.cumsum(chance[order]), LIKELY_WORLDS)) + 1
     kept = np.sort(order[:count])
+    return kept, chance[kept] / chance[kept].sum()
+
+
+def telling_of_conditions(belief: Belief) -> tuple[tuple[str, ...], NDArray[np.float64]]:
+    """Return the checks, and how far each one's answer under a condition is from the usual one.
+
+    Shape (n_conditions, n_checks), in bits, as the belief stands; 0 for a condition in none of the
+    likeliest worlds.
+    """
+    kept, share = likely_worlds(belief)
     side_by_side = belief.side_by_side
-    bits = side_by_side.told_bits(chance[kept] / chance[kept].sum(), kept)
-    return dict(zip(side_by_side.spans, bits.tolist(), strict=True))
+    table = side_by_side.table[kept]
+    weight = belief.family.membership[kept].T * share
+    mass = weight.sum(axis=1, keepdims=True)
+    under = (weight @ table) / np.maximum(mass, 1e-300)
+    surprise = under * np.log2(np.maximum(under, 1e-12) / (share @ table))
+    return tuple(side_by_side.spans), np.add.reduceat(surprise, side_by_side.starts, axis=1)
 
 
 def silent_checks(belief: Belief) -> frozenset[str]:

@@ -57,6 +57,9 @@ class Panel:
         What each state reads at each node of the weather.
     kind, chart : array, shape (states,)
         Running or standing; which of the charts its pressures follow.
+    beside : array, shape (states, 2)
+        The states in which the same faults have gone one degree less far, and one farther; the
+        state itself where there is none.
     charts : tuple of SaturationChart
         The chart of the nameplate first.
     node_state, node_weight : array, shape (nodes,)
@@ -74,6 +77,7 @@ class Panel:
     means: NDArray[np.float32]
     kind: NDArray[np.int8]
     chart: NDArray[np.int8]
+    beside: NDArray[np.int32]
     charts: tuple[SaturationChart, ...]
     node_state: NDArray[np.int32]
     node_weight: Array
@@ -111,6 +115,18 @@ class Panel:
             up, down = (self.readings(weather.mean_k + s) for s in (step, -step))
             found[:, :, column] = (up - down) / (2.0 * step[column])
         return found
+
+    def degree_spread(self, readings: Array) -> Array:
+        """Return how far readings move, one standard deviation, within each state's own degree.
+
+        A degree stands for all those up to half way to the next: evenly spread over that stretch.
+        ``readings`` is what every state reads, shape (states, variables), as is what comes back.
+        """
+        lighter, farther = self.beside.T
+        own = np.arange(len(self.beside))
+        steps = (lighter != own).astype(np.int64) + (farther != own)
+        stretch = (readings[farther] - readings[lighter]) / np.maximum(steps, 1)[:, None]
+        return np.asarray(stretch / np.sqrt(12.0))
 
     def _corner_weights(self, weather_k: Array) -> Array:
         """Weights of the nodes round a weather; beyond the last node it stays there."""

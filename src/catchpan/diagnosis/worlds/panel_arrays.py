@@ -15,6 +15,7 @@ _PLAIN: Final = (
     "means",
     "kind",
     "chart",
+    "beside",
     "node_state",
     "node_weight",
     "group_start",

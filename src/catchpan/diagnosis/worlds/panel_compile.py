@@ -95,6 +95,7 @@ class _Compiler:
     demand: str
     _states: dict[_State, int] = field(default_factory=dict)
     _groups: dict[tuple[tuple[int, float], ...], int] = field(default_factory=dict)
+    _beside: dict[int, tuple[int, int]] = field(default_factory=dict)
 
     def panel(self, settled: Sequence[SettledWorlds]) -> Panel:
         group_of = np.concatenate([*(self._groups_of(w) for w in settled), [-1] * len(settled)])
@@ -107,6 +108,7 @@ class _Compiler:
             means=self._readings(keys).astype(np.float32),
             kind=np.array([RUNNING if k.circuit else STANDING for k in keys], dtype=np.int8),
             chart=np.array([k.is_other for k in keys], dtype=np.int8),
+            beside=np.array([self._beside.get(s, (s, s)) for s in range(len(keys))], np.int32),
             charts=charts_of(keys[0].plate),
             node_state=np.array([s for s, _ in nodes], dtype=np.int32),
             node_weight=np.array([w for _, w in nodes]),
@@ -161,7 +163,17 @@ class _Compiler:
         found: list[list[tuple[int, float]]] = [[] for _ in sets]
         for i, state, weight in zip(rows, states, weights, strict=True):
             found[i].append((state, weight))
+        for nodes in found:
+            self._put_beside([state for state, _ in nodes])
         return found
+
+    def _put_beside(self, degrees: Sequence[int]) -> None:
+        """Note which states lie next to each other on the way of some faults, light to far."""
+        for lighter, state, farther in zip(
+            [*degrees[:1], *degrees], degrees, [*degrees[1:], *degrees[-1:]], strict=False
+        ):
+            if (lighter, farther) != (state, state):
+                self._beside.setdefault(state, (lighter, farther))
 
     def _signals(self, worlds: SettledWorlds, sets: Sequence[Conditions]) -> dict[str, Array]:
         found = {}

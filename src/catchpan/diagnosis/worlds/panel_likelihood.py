@@ -1,8 +1,9 @@
 """How well a set of panel readings fits each world, and what the next reading would then be.
 
-Given a state and the weather, readings are jointly normal: instrument, unit and weather spread add
-up in one covariance. The sum over a world's nodes takes the unknown degree of its faults out. Any
-one reading may be a slip; with two or more slips nothing is known any more.
+Given a state and the weather, readings are jointly normal: instrument, unit, weather and the
+stretch of degrees that the state stands for add up in one covariance. The sum over a world's nodes
+takes the unknown degree of its faults out. Any one reading may be a slip; with two or more slips
+nothing is known any more.
 """
 
 import math
@@ -82,6 +83,10 @@ class PanelView:
     @cached_property
     def _readings(self) -> Array:
         return self.panel.readings(self.weather.mean_k)
+
+    @cached_property
+    def _within_degree(self) -> Array:
+        return self.panel.degree_spread(self._readings)
 
     @cached_property
     def _slopes(self) -> Array:
@@ -175,7 +180,9 @@ class PanelView:
         tilt = np.einsum("mv,svc->smc", on, self._slopes) + air
         weather = np.einsum("smc,c,snc->smn", tilt, self.weather.sd_k**2, tilt)
         units = np.stack([on @ unit_covariance(k) @ on.T for k in (0, 1)])
-        return np.asarray(weather + units[self.panel.kind])
+        degree = self._within_degree @ on.T
+        degrees = degree[:, :, None] * degree[:, None, :]
+        return np.asarray(weather + units[self.panel.kind] + degrees)
 
     def _next(self, look: PanelLook) -> tuple[Array, Array]:
         """Mean and spread of a further reading in each state, given those taken."""

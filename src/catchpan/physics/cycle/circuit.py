@@ -64,11 +64,11 @@ class Start:
     Parameters
     ----------
     conditions : FloatArray
-        Shape (6,): as `Points.conditions` gives them at that point.
+        Shape (8,): as `Points.conditions` gives them at that point.
     guess : FloatArray
         Shape (3,): its solution, as `catchpan.physics.cycle.march.march` takes it.
     by_condition : FloatArray
-        Shape (3, 6): how the solution moves with each condition.
+        Shape (3, 8): how the solution moves with each condition.
     slope : FloatArray
         Shape (3, 3): how the errors move with the guess there.
     """
@@ -172,7 +172,7 @@ class Points:
 
     @property
     def conditions(self) -> tuple[FloatArray, ...]:
-        """What moves a sound machine: temperatures and water of the air, its flows, the charge."""
+        """What moves a machine most: the air, its flows, how clean the coils are, the charge."""
         cold, warm = self.evaporator_air, self.condenser_air
         return (
             cold.temperature_k,
@@ -181,6 +181,8 @@ class Points:
             log(cold.flow_kg_s),
             log(warm.flow_kg_s),
             log(self.charge_kg),
+            log(self.evaporator_share),
+            log(self.condenser_share),
         )
 
     @property

@@ -7,7 +7,7 @@ try.
 from typing import Any, Final
 
 from catchpan.physics.cycle.circuit import Parts, Points, Start
-from catchpan.physics.cycle.march import march
+from catchpan.physics.cycle.march import Marched, march
 from catchpan.physics.cycle.newton import LEAST_DAMP, MOST_WETNESS, SLOW, STARTS, TOLERANCE
 
 MOST_STEPS: Final = 30
@@ -17,7 +17,7 @@ _LONGEST: Final = (6.0, 8.0, 15.0)
 Three = list[float]
 
 
-def close_one(parts: Parts, point: Points) -> tuple[Three, float] | None:
+def close_one(parts: Parts, point: Points) -> tuple[Three, float, Marched] | None:
     """Find the steady state of one point.
 
     Parameters
@@ -30,8 +30,8 @@ def close_one(parts: Parts, point: Points) -> tuple[Three, float] | None:
     Returns
     -------
     tuple or None
-        The guess that closes it and the error left, as in `catchpan.physics.cycle.newton.Closed`;
-        None when it does not settle.
+        The guess that closes it, the error left, and the state of the whole circuit there; None
+        when it does not settle.
 
     Source: ours; slopes kept up to date by [broyden-1965].
     """
@@ -41,27 +41,29 @@ def close_one(parts: Parts, point: Points) -> tuple[Three, float] | None:
         return None
 
 
-def _search(parts: Parts, point: Points) -> tuple[Three, float] | None:
+def _search(parts: Parts, point: Points) -> tuple[Three, float, Marched] | None:
     low, high = _ends(parts, point)
     start = parts.start
     x = _held(_usual(point) if start is None else _predicted(start, point), low, high)
-    f = _errors(parts, point, x)
+    state = _march(parts, point, x)
+    f = list(state.error)
     slope = _slopes(parts, point, x, f) if start is None else start.slope.tolist()
     fresh, damp = start is None, 1.0
     for _ in range(MOST_STEPS):
         worst = max(map(abs, f))
         if worst <= TOLERANCE:
-            return x, worst
+            return x, worst, state
         if damp <= LEAST_DAMP:
             return None
         step = _step(f, slope)
         trial = _held([a + damp * b for a, b in zip(x, step, strict=True)], low, high)
-        found = _errors(parts, point, trial)
+        new_state = _march(parts, point, trial)
+        found = list(new_state.error)
         was, now = _square(f), _square(found)
         better = now < was * (1.0 - 1e-4 * damp)
         if better:
             slope = _updated(slope, (x, trial), (f, found))
-            x, f = trial, found
+            x, f, state = trial, found, new_state
             damp = min(1.0, 2.0 * damp)
         elif fresh:
             damp *= 0.4
@@ -72,9 +74,9 @@ def _search(parts: Parts, point: Points) -> tuple[Three, float] | None:
     return None
 
 
-def _errors(parts: Parts, point: Points, x: Three) -> Three:
+def _march(parts: Parts, point: Points, x: Three) -> Marched:
     guess: Any = x
-    return list(march(parts, point, guess).error)
+    return march(parts, point, guess)
 
 
 def _slopes(parts: Parts, point: Points, x: Three, f: Three) -> list[Three]:
@@ -83,7 +85,7 @@ def _slopes(parts: Parts, point: Points, x: Three, f: Three) -> list[Three]:
     for i, nudge in enumerate(_NUDGES):
         moved = list(x)
         moved[i] += nudge
-        found = _errors(parts, point, moved)
+        found = _march(parts, point, moved).error
         columns.append([(b - a) / nudge for a, b in zip(f, found, strict=True)])
     return [list(row) for row in zip(*columns, strict=True)]
 

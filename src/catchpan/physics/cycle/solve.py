@@ -144,7 +144,7 @@ def operating_points(
     closed = close_circuit(parts, points)
     chunks = [slice(i, i + CHUNK) for i in range(0, points.count, CHUNK)]
     found = [
-        _readings(unit, parts, (points.at(c), closed.at(c)), voltage[c], heating=heating)
+        _read_many(unit, parts, (points.at(c), closed.at(c)), voltage[c], heating=heating)
         for c in chunks
     ]
     return OperatingPoints(
@@ -171,17 +171,18 @@ def prepared(unit: Unit, weather: Weather, *, heating: bool = False) -> Unit:
 
     Source: ours.
     """
-    air, damp, other, air_flow, other_flow, charge = np.eye(7)[1:]
+    air, damp, other, air_flow, other_flow, charge, *coils = np.eye(9)[1:]
+    cold, warm = (1.0 - 0.25 * coil for coil in coils)
     in_k, wet_k, out_k = weather.indoor_k, weather.indoor_wet_bulb_k, weather.outdoor_k
     out_wet_k = weather.outdoor_wet_bulb_k
     if heating:
         changed = Weather(in_k - 4.0 * other, wet_k - 4.0 * other, out_k - 6.0 * air)
         changed = replace(changed, outdoor_wet_bulb_k=out_wet_k - 6.0 * air - 1.5 * damp)
-        flows = (1.0 - 0.25 * other_flow, 1.0 - 0.25 * air_flow)
+        moved = (1.0 - 0.25 * other_flow, 1.0 - 0.25 * air_flow, warm, cold)
     else:
         changed = Weather(in_k - 4.0 * air, wet_k - 3.0 * damp, out_k - 6.0 * other)
-        flows = (1.0 - 0.25 * air_flow, 1.0 - 0.25 * other_flow)
-    off = Departures(1.0 - 0.1 * charge, *flows)
+        moved = (1.0 - 0.25 * air_flow, 1.0 - 0.25 * other_flow, cold, warm)
+    off = Departures(1.0 - 0.1 * charge, *moved)
     plain = replace(unit, starts=(None, None))
     points, _ = _points(plain, changed, off, heating=heating)
     start = learnt_start(plain.parts(heating=heating), points)
@@ -206,7 +207,8 @@ def _points(
     outdoor = _stream(out_k, out_w, unit.outdoor.rated_air_kg_s * by_name["outdoor_air"], barometer)
     shares = (by_name["indoor_conductance"], by_name["outdoor_conductance"])
     inside, outside = (1, 0) if heating else (0, 1)
-    density = float(unit.table.saturation(np.asarray(2.5e6)).liquid_density_kg_m3)
+    usual: Any = 2.5e6
+    density = float(unit.table.saturation(usual).liquid_density_kg_m3)
     scale = unit.rated_difference_pa * density / unit.rated_refrigerant_kg_s**2
     return Points(
         evaporator_air=(indoor, outdoor)[inside],
@@ -248,6 +250,14 @@ def _stream(
     return AirStream(kelvin, ratio, enthalpy_j_kg(kelvin, ratio), flow, barometer)
 
 
+def _read_many(
+    unit: Unit, parts: Parts, solved: tuple[Points, Closed], volts: FloatArray, *, heating: bool
+) -> OperatingPoints:
+    points, closed = solved
+    state = march(parts, points, closed.guess)
+    return _readings(unit, parts, (points, state, closed.error), volts, heating=heating)
+
+
 def _solved_one(
     unit: Unit, parts: Parts, points: Points, volts: float, *, heating: bool
 ) -> OperatingPoints | None:
@@ -256,22 +266,21 @@ def _solved_one(
     found = close_one(parts, point)
     if found is None:
         return None
-    closed: Any = Closed(found[0], found[1], 0)  # type: ignore[arg-type]
-    read = _readings(unit, parts, (point, closed), volts, heating=heating)
+    _, error, state = found
+    read = _readings(unit, parts, (point, state, error), volts, heating=heating)
     return OperatingPoints(*(np.array([getattr(read, name)]) for name in _READINGS))
 
 
 def _readings(
     unit: Unit,
     parts: Parts,
-    solved: tuple[Points, Closed],
+    solved: tuple[Points, Marched, Any],
     volts: FloatArray | float,
     *,
     heating: bool,
 ) -> OperatingPoints:
-    points, closed = solved
-    table, error = unit.table, closed.error
-    state = march(parts, points, closed.guess)
+    points, state, error = solved
+    table = unit.table
     high = state.high
     flow, hot = state.flow_kg_s, state.compression.discharge_j_kg
     discharge_k = (

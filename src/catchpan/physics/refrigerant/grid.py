@@ -1,6 +1,9 @@
 """Evenly spaced tables, read by straight lines between the nodes; whole arrays at once."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
+from struct import Struct
 from typing import Any
 
 import numpy as np
@@ -55,9 +58,10 @@ class Line:
         return _columns(value)
 
     def _at_one(self, x: Any) -> tuple[Any, ...]:
-        low, share = _place_of_one(x, self.start, self.step, self.values.shape[0])
-        first, second = self.values[low : low + 2].tolist()
-        return tuple([a + share * (b - a) for a, b in zip(first, second, strict=True)])
+        nodes, wide = self.values.shape
+        low, share = _place_of_one(x, self.start, self.step, nodes)
+        both = _floats(2 * wide)(self.values, 8 * wide * low)
+        return tuple([a + share * (b - a) for a, b in zip(both[:wide], both[wide:], strict=True)])
 
 
 @dataclass(frozen=True)
@@ -98,9 +102,8 @@ class Sheet:
         """
         if is_plain(x) and is_plain(y):
             return self._at_one(x, y)
-        i, u = _place(x, self.x_start, self.x_step, self.values.shape[0])
-        j, v = _place(y, self.y_start, self.y_step, self.values.shape[1])
-        u, v = np.clip(u, 0.0, 1.0), np.clip(v, 0.0, 1.0)
+        i, u = _place_within(x, self.x_start, self.x_step, self.values.shape[0])
+        j, v = _place_within(y, self.y_start, self.y_step, self.values.shape[1])
         wide = self.values.shape[1]
         flat = self.values.reshape(-1, self.values.shape[2])
         corner, both = i * wide + j, u * v
@@ -112,19 +115,23 @@ class Sheet:
         return _columns(value)
 
     def _at_one(self, x: Any, y: Any) -> tuple[Any, ...]:
-        i, u = _place_of_one(x, self.x_start, self.x_step, self.values.shape[0])
-        j, v = _place_of_one(y, self.y_start, self.y_step, self.values.shape[1])
+        tall, wide, depth = self.values.shape
+        i, u = _place_of_one(x, self.x_start, self.x_step, tall)
+        j, v = _place_of_one(y, self.y_start, self.y_step, wide)
         u = 0.0 if u < 0.0 else min(u, 1.0)
         v = 0.0 if v < 0.0 else min(v, 1.0)
-        (a, b), (c, d) = self.values[i : i + 2, j : j + 2].tolist()
-        both, right, far = u * v, v * (1.0 - u), u * (1.0 - v)
-        own = 1.0 - both - right - far
-        return tuple(
-            [
-                own * p + right * q + far * r + both * s
-                for p, q, r, s in zip(a, b, c, d, strict=True)
-            ]
-        )
+        pair, corner = _floats(2 * depth), 8 * depth * (i * wide + j)
+        near, far = pair(self.values, corner), pair(self.values, corner + 8 * depth * wide)
+        both, right, beyond = u * v, v * (1.0 - u), u * (1.0 - v)
+        own = 1.0 - both - right - beyond
+        columns = zip(near[:depth], near[depth:], far[:depth], far[depth:], strict=True)
+        return tuple([own * p + right * q + beyond * r + both * s for p, q, r, s in columns])
+
+
+@cache
+def _floats(count: int) -> Callable[[Any, int], tuple[Any, ...]]:
+    """Return what reads so many plain floats off an array in one piece, from a byte on."""
+    return Struct(f"{count}d").unpack_from
 
 
 def _columns(value: FloatArray) -> tuple[FloatArray, ...]:
@@ -149,5 +156,15 @@ def _place(
 ) -> tuple[NDArray[np.intp], FloatArray]:
     """Return the node below each point, and how far it is past it."""
     scaled = (np.asarray(x, dtype=np.float64) - start) / step
-    low = np.clip(scaled, 0.0, nodes - 2.0).astype(np.intp)
+    low = np.minimum(np.maximum(scaled, 0.0), nodes - 2.0).astype(np.intp)
+    return low, scaled - low
+
+
+def _place_within(
+    x: FloatArray | float, start: float, step: float, nodes: int
+) -> tuple[NDArray[np.intp], FloatArray]:
+    """Return the same, points beyond the border taken back to it."""
+    scaled = (np.asarray(x, dtype=np.float64) - start) / step
+    scaled = np.minimum(np.maximum(scaled, 0.0), nodes - 1.0)
+    low = np.minimum(scaled, nodes - 2.0).astype(np.intp)
     return low, scaled - low
