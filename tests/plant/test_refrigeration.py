@@ -3,14 +3,19 @@
 Directions are common practice of the trade, no source, unless a test says otherwise.
 """
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from catchpan.physics.refrigerant.shelf import refrigerant_table
 from catchpan.plant.degrees import MOTORS, departures_at
+from catchpan.plant.parts.cooling import FREEZES_K, MILDEST_INDOOR_C, MILDEST_OUTDOOR_C
 from catchpan.plant.refrigeration import (
     COLUMN,
     DEPARTURES,
     HEALTHY,
+    Air,
     Memory,
     Nameplate,
     air_of,
@@ -82,6 +87,58 @@ def test_an_iced_coil_has_readings_of_its_own(metering: str) -> None:
         assert signal(iced, name) < signal(sound, name)
     assert signal(iced, "suction_line.frosted") == 1.0
     assert signal(sound, "suction_line.frosted") == 0.0
+
+
+NIGHT = air_of(23.0, 22.5, 0.5)
+PLAIN_TUBES, GROOVED_TUBES = Nameplate("R-22", seer=10.0), Nameplate(seer=14.0)
+
+
+def ices_at(name: str, plate: Nameplate) -> float:
+    """Return the share of air or charge under which a coil ices by night."""
+    shares = np.linspace(0.45, 1.0, 23)
+    rows = np.array([row(**{name: float(share)}) for share in shares])
+    surface = running(plate, NIGHT, rows, heating=False)[:, COLUMN["surface_k"]]
+    rising = slice(int(surface.argmax()) + 1)
+    return float(np.interp(FREEZES_K, surface[rising], shares[rising]))
+
+
+@pytest.mark.parametrize(("name", "low", "high"), [("indoor_air", 0.5, 0.8), ("charge", 0.6, 0.8)])
+def test_coils_of_either_make_ice_at_the_same_share_of_air_or_charge(
+    name: str, low: float, high: float
+) -> None:
+    """Below 300 cfm a ton or two thirds of the charge the trade expects ice (common practice); the
+    tubes' make moves saturation by 2 K, not the surface that the air's heat asks for."""
+    plain, grooved = (ices_at(name, plate) for plate in (PLAIN_TUBES, GROOVED_TUBES))
+    assert low < grooved < high
+    assert plain == pytest.approx(grooved, abs=0.06)
+
+
+@pytest.mark.parametrize("plate", [PLAIN_TUBES, GROOVED_TUBES])
+@pytest.mark.parametrize("is_valve", [True, False])
+def test_no_coil_in_order_ices_in_the_mildest_hour(plate: Nameplate, is_valve: bool) -> None:
+    mildest = air_of(MILDEST_OUTDOOR_C, MILDEST_INDOOR_C, 0.5)
+    sound = running(replace(plate, is_valve=is_valve), mildest, np.array([row()]), heating=False)
+    assert sound[0, COLUMN["surface_k"]] > FREEZES_K
+
+
+@pytest.mark.parametrize("metering", ["txv", "orifice"])
+def test_a_circuit_that_is_nearly_empty_has_no_cold_coil(metering: str) -> None:
+    for charge, frosts in ((0.5, 1.0), (0.15, 0.0)):
+        state = look(GAS, "cool", [to("cycle.charge", charge)], metering=metering)
+        assert signal(state, "suction_line.frosted") == frosts
+        assert signal(state, "coil.freezes") == frosts
+
+
+@pytest.mark.published("maker-manual-cooling-table", "T4: R-410A, 2 to 5 tons, 80/67 and 95 degF")
+@pytest.mark.parametrize("tons", [2.0, 3.0, 5.0])
+def test_a_unit_in_order_has_makers_pressures(tons: float) -> None:
+    air = Air(308.15, 299.817, 292.594)
+    found = running(Nameplate(tons=tons), air, np.array([row()]), heating=False)[0]
+    table = refrigerant_table("R-410A")
+    suction = table.dew_pressure_pa(found[COLUMN["evaporating_k"]]) - 101325.0
+    liquid = table.bubble_pressure_pa(found[COLUMN["condensing_k"]]) - 101325.0
+    assert 145.0 <= suction / 6894.757 <= 152.0
+    assert 362.0 <= liquid / 6894.757 <= 400.0
 
 
 def test_frost_comes_in_the_mild_hours_and_trips_in_the_hot_ones() -> None:

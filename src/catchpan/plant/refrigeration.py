@@ -60,7 +60,7 @@ INSTRUMENTS: Final = (
 )
 """What instruments tell of the circuit."""
 
-READINGS: Final = (*INSTRUMENTS, "net_w", "sensible_w")
+READINGS: Final = (*INSTRUMENTS, "surface_k", "net_w", "sensible_w")
 """What is kept of an operating point, column by column, as the cycle model names it."""
 
 COLUMN: Final = {name: j for j, name in enumerate(READINGS)}
@@ -110,11 +110,6 @@ CHARGE_PER_SIZE_KG: Final = {False: 1.0, True: 1.15}
 NET_SHARE: Final = 0.97
 """Net cooling at test A over the nominal tons (assumed)."""
 
-COIL_EVAPORATING_K: Final = 282.15
-COIL_INSIDE_OVER_AIR: Final = 2.5
-"""Indoor coil of every unit, as of a less efficient one: the limits at which a coil frosts were set
-on it. An efficient unit's evaporates 2 K warmer and would frost too seldom by them."""
-
 HEATING_COP: Final = 3.5
 """Efficiency of a heat pump at test H1 where the plate does not say (assumed)."""
 
@@ -148,12 +143,7 @@ def unit_of(plate: Nameplate) -> Unit:
     return fit_unit(
         refrigerant_table(plate.refrigerant),
         rating,
-        Design(
-            charge,
-            is_valve=plate.is_valve,
-            evaporating_k=COIL_EVAPORATING_K,
-            inside_over_air=COIL_INSIDE_OVER_AIR,
-        ),
+        Design(charge, is_valve=plate.is_valve),
         lines=LineSet(plate.line_m),
         of_map=refrigerant_table("R-410A"),
     )
@@ -281,7 +271,8 @@ def standing(air: Air, count: int) -> Array:
         table[:, COLUMN[name]] = cold
     for name in ("suction_line_k", "liquid_line_k", "discharge_k", "outdoor_leaving_k"):
         table[:, COLUMN[name]] = air.outdoor_k
-    table[:, COLUMN["indoor_leaving_k"]] = air.indoor_k
+    for name in ("indoor_leaving_k", "surface_k"):
+        table[:, COLUMN[name]] = air.indoor_k
     return table
 
 

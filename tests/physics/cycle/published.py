@@ -46,8 +46,12 @@ def charge_ratio(quantity: str, fault: float, indoor_c: float, outdoor_c: float)
 
 
 def ratios(points: OperatingPoints, healthy: OperatingPoints) -> tuple[FloatArray, FloatArray]:
-    """Return gross capacity and compressor power over those of the healthy unit."""
-    return points.coil_w / healthy.coil_w, points.compressor_w / healthy.compressor_w
+    """Return gross capacity and the outdoor unit's power over those of the healthy unit.
+
+    So the regressions mean them: capacity and power both without the indoor fan.
+    """
+    power, sound = (p.total_w - np.abs(p.coil_w - p.net_w) for p in (points, healthy))
+    return points.coil_w / healthy.coil_w, power / sound
 
 
 def superheat_chart() -> FloatArray:

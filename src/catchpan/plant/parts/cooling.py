@@ -33,16 +33,21 @@ ICED_AIR: Final = 0.8
 ICED_CONDUCTANCE: Final = 0.7
 """Shares of air and conductance that a block of ice takes from a coil (assumed)."""
 
-FREEZES_K: Final = 275.15
-"""Evaporating temperature below which some of the indoor coil frosts: 32 degF saturated suction is
-the trade's limit (common practice, no source), and a coil's circuits are not fed alike (2 K
-assumed)."""
+FREEZES_K: Final = 278.15
+"""Mean surface temperature, where refrigerant boils, below which some of the indoor coil frosts.
 
-MILD_OUTDOOR_K, MILD_INDOOR_K = 8.0, 3.0
+The trade's limit is 32 degF saturated suction at the gauge (common practice, no source). At that
+gauge the model's coil boils 1 K warmer, for the suction line, its surface is 1 to 3 K warmer still,
+and neither refrigerant nor air reaches all of a coil alike (2 K assumed). It is the surface that is
+judged, not the boiling temperature: it follows from the air's heat, not from the tubes."""
+
+MILD_OUTDOOR_K, MILD_INDOOR_K = 10.0, 4.0
 HOT_OUTDOOR_K, HOT_INDOOR_K = 6.0, 3.0
-"""How far the mildest hours of a day lie below the visit's weather and the hottest above it
-(assumed); the room is warm then besides, for a unit near its trip does not keep up. What takes
-hours, frost or a trip on pressure, is judged there."""
+"""How far the mildest hours of a day lie below the visit's weather and the hottest above it: towns
+differ by 9 to 12 K between a summer day's coolest and warmest hour ([ashrae-fundamentals-2017]
+ch. 14, from memory), and by night a unit catches up with its thermostat; the room is warm in the
+hottest besides, for a unit near its trip does not keep up (assumed). What takes hours, frost or a
+trip on pressure, is judged there."""
 
 MILDEST_OUTDOOR_C, MILDEST_INDOOR_C = 18.0, 21.0
 HOTTEST_OUTDOOR_C, HOTTEST_INDOOR_C = 51.0, 32.0
@@ -208,7 +213,7 @@ class RefrigerantCircuit(Part):
         room = view.around.indoor_c
         chilled = runs & cooling
         view.write("coil.temperature_c", np.where(chilled, boiling, room))
-        frosted = chilled & (found["evaporating_k"] < FREEZES_K)
+        frosted = chilled & (found["surface_k"] < FREEZES_K)
         view.write("suction_line.frosted", frosted)
         line = found["suction_line_k"] - 273.15
         view.write("suction_line.cold", chilled & ~frosted & (line < room - LINE_COLD_K))
@@ -223,7 +228,7 @@ class RefrigerantCircuit(Part):
         frosts, trips = np.zeros((2, view.size), dtype=bool)
         if chilled.any():
             mild, hot = (self._cooling_at(a, rows[chilled]) for a in _day_of(view.around))
-            frosts[chilled] = mild[:, COLUMN["evaporating_k"]] < FREEZES_K
+            frosts[chilled] = mild[:, COLUMN["surface_k"]] < FREEZES_K
             trips[chilled] = hot[:, COLUMN["condensing_k"]] > TRIP_BUBBLE_K
         view.write("coil.freezes", frosts)
         view.write("head.trips", trips)
