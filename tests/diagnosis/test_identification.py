@@ -35,11 +35,11 @@ def weighed() -> tuple[Places, Array]:
 
 
 def test_causes_are_named(weighed: tuple[Places, Array]) -> None:
-    """80 % of the whole study come first, at -0.60 nats; knowing nothing: 10 %, -2.30."""
+    """80 % of the whole study come first, at -0.61 nats; knowing nothing: 10 %, -2.30."""
     truth, chance = weighed
     assert len(truth) > 200
-    assert (chance.argmax(axis=1) == truth).mean() > 0.73
-    assert np.log(chance[np.arange(len(truth)), truth]).mean() > -0.68
+    assert (chance.argmax(axis=1) == truth).mean() > 0.745
+    assert np.log(chance[np.arange(len(truth)), truth]).mean() > -0.72
     assert confusion(truth, chance)[CAUSES.index("low charge")].argmax() == 1
 
 
@@ -49,7 +49,7 @@ def test_chances_can_be_believed(weighed: tuple[Places, Array]) -> None:
     first, right = chance.max(axis=1), chance.argmax(axis=1) == truth
     sure = first > 0.9
     assert 50 < sure.sum() < 125
-    assert right[sure].mean() > first[sure].mean() - 0.025
+    assert right[sure].mean() > first[sure].mean() - 0.03
     assert right.mean() == pytest.approx(first.mean(), abs=0.1)
 
 
