@@ -1,7 +1,11 @@
 import { render } from "preact";
 import { desk } from "./app/desk.ts";
 import { App } from "./pages/app.tsx";
-import "./style/app.css";
+import "./style/base.css";
+import "./style/frame.css";
+import "./style/controls.css";
+import "./style/lists.css";
+import "./style/drawings.css";
 
 // A new version is taken at the next start: a page is never loaded anew under somebody's hands.
 if ("serviceWorker" in navigator) {
