@@ -41,14 +41,14 @@ def test_undercharge_with_a_valve_costs_what_was_measured(
 @pytest.mark.published("nist-tn-1848", "overcharge; and the second family, Buildings 9(11) 233")
 @pytest.mark.parametrize("fault", [0.1, 0.2, 0.3])
 def test_overcharge_stays_near_the_two_published_families(valve_unit: Unit, fault: float) -> None:
-    """Between them, but for at most 1.4 points above the first: capacity 1.4 and power 1.0."""
+    """Between them, but for at most 0.7 points of capacity and of power above the first."""
     sound = operating_points(valve_unit, TEST_A)
     capacity, power = ratios(
         operating_points(valve_unit, TEST_A, Departures(charge=1 + fault)), sound
     )
     second, second_eir = SECOND_FAMILY_OVERCHARGE[fault]
-    assert second < capacity[0] < charge_ratio("Q", fault, 26.67, 35.0) + 0.0145
-    assert second * second_eir < power[0] < charge_ratio("P", fault, 26.67, 35.0) + 0.0105
+    assert second < capacity[0] < charge_ratio("Q", fault, 26.67, 35.0) + 0.0075
+    assert second * second_eir < power[0] < charge_ratio("P", fault, 26.67, 35.0) + 0.0075
 
 
 @pytest.mark.published("nist-tn-1848", "indoor air flow -30 %: 0.944; second family 0.837")
