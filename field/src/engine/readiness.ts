@@ -5,10 +5,11 @@
  */
 
 import { answered, measured } from "./belief.ts";
+import { rankCauses } from "./causes.ts";
 import type { CompiledCall } from "./compiled_call.ts";
 import { LEAVE_ID } from "./ending.ts";
 import { exceptionsByWorld } from "./exceptions.ts";
-import type { Family } from "./family.ts";
+import type { Family, Repair } from "./family.ts";
 import { helpingRepairs, soundWorld, targets } from "./family.ts";
 import { SYSTEM } from "./forecast.ts";
 import type { Guide } from "./guide.ts";
@@ -21,6 +22,7 @@ import type { Step } from "./situation.ts";
 const ASKED = 3;
 const DONE = 6;
 const READ = 2;
+const MENDED = 3;
 
 /** Makes the tables that every step looks up. */
 export function* tablesOf({ family }: CompiledCall): Generator<void> {
@@ -52,6 +54,24 @@ export function* rehearsal(guide: Guide): Generator<void> {
   for (const repair of guide.family.repairs.values()) {
     targets(guide.family, repair.fixes);
     yield;
+  }
+  yield* repairing(guide);
+}
+
+/** Goes through repairs, as they work and as they do not: first those of the likeliest causes. */
+function* repairing({ job, family, call, causes }: Guide): Generator<void> {
+  const place = new Map(causes.roots.map(({ id }, k) => [id, k]));
+  const rank = ({ fixes }: Repair): number =>
+    Math.min(...fixes.map((id) => place.get(id) ?? causes.roots.length));
+  const likeliest = [...family.repairs.values()].sort((a, b) => rank(a) - rank(b));
+  const there = job.situation.onPhone ? job.went(SITE) : job;
+  for (const repair of likeliest.slice(0, MENDED)) {
+    for (const worked of [false, true]) {
+      const mended = there.repaired(repair, worked);
+      rankCauses(mended.belief);
+      mended.plan(family.constants.STEPS, call.budget);
+      yield;
+    }
   }
 }
 
