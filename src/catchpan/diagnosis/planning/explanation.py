@@ -5,12 +5,13 @@ Nothing is decided here: an explanation reads a finished plan. Costs are dollars
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from catchpan.diagnosis.planning.forecast import NO_FAULT
+from catchpan.diagnosis.planning.forecast import NO_FAULT, SYSTEM, WORKED
 from catchpan.diagnosis.worlds.family import OTHER
 
 if TYPE_CHECKING:
@@ -82,7 +83,9 @@ def explain(plan: Plan, titles: Mapping[str, str] | None = None) -> Explanation:
             *_why(plan, after),
             *(() if _asks_danger(step) else _against(step, rest, difference, ties)),
         ),
-        answers=tuple(_answer(f, titles or {}) for f in step.forecasts if f.probability >= LIKELY),
+        answers=tuple(
+            _answer(step, f, titles or {}) for f in step.forecasts if f.probability >= LIKELY
+        ),
         share_now=plan.now.share,
         share_after=after,
         answer_bits=answer_bits(step.forecasts),
@@ -112,7 +115,7 @@ def _why(plan: Plan, after: float) -> list[str]:
             f"the likeliest one is expected to hold {after:.0%}."
         )
     if step.kind == "repair":
-        worked = next((f.probability for f in step.forecasts if f.outcome_id == "worked"), 0.0)
+        worked = next((f.probability for f in step.forecasts if f.outcome_id == WORKED), 0.0)
         lines.append(
             f"It is expected to put things right in {worked:.0%} of such cases, and another look "
             "first would cost more than it saves."
@@ -153,14 +156,40 @@ def _more_or_less(dollars: float) -> str:
     return f"${abs(dollars):.0f} {'more' if dollars >= 0.0 else 'less'}"
 
 
-def _answer(forecast: Forecast, titles: Mapping[str, str]) -> str:
-    if forecast.danger:
-        return f"{forecast.label} ({forecast.probability:.0%}): stop and get out of the danger."
-    leading = _words(forecast.leading, titles)
+def _answer(step: Step, forecast: Forecast, titles: Mapping[str, str]) -> str:
     chance = f"{forecast.label} ({forecast.probability:.0%})"
-    return f"{chance}: then {leading} leads with {forecast.share:.0%}."
+    if forecast.danger:
+        return f"{chance}: stop and get out of the danger."
+    if after_trying(step, forecast):
+        owed = "" if step.target == SYSTEM else "it has still to be proven; "
+        return f"{chance}: then {owed}{left_behind(forecast, titles)}."
+    return f"{chance}: then {_words(forecast.leading, titles)} leads with {forecast.share:.0%}."
+
+
+def after_trying(step: Step, forecast: Forecast) -> bool:
+    """Whether the forecast is that of a system that was tried and works."""
+    tried = step.target == SYSTEM or step.kind in ("repair", "refer")
+    return tried and forecast.outcome_id == WORKED
+
+
+def left_behind(forecast: Forecast, titles: Mapping[str, str]) -> str:
+    """Say what may still be wrong with a system that works."""
+    if forecast.leading != NO_FAULT:
+        leading = _words(forecast.leading, titles)
+        return f"{leading} is still there with {forecast.share:.0%}, though it does not show now"
+    other = 1.0 - forecast.share
+    if other < LIKELY:
+        return "hardly anything else is wrong"
+    return f"with {other:.0%} something else is wrong that does not show now"
 
 
 def _words(condition: str, titles: Mapping[str, str]) -> str:
-    known = {NO_FAULT: "nothing wrong", OTHER: "something not in the list"} | dict(titles)
-    return known.get(condition, condition.replace("/", " ").replace("_", " ").replace("-", " "))
+    known = {NO_FAULT: "nothing wrong", OTHER: "something not in the list"}
+    if condition in known:
+        return known[condition]
+    return small(titles.get(condition, re.sub("[/_-]", " ", condition)))
+
+
+def small(title: str) -> str:
+    """Return a title as it stands within a sentence; what begins with a sign stays: Y shorted."""
+    return title[:1].lower() + title[1:] if title[1:2].islower() else title
