@@ -35,6 +35,26 @@ function answers(kind: Step["kind"], target: string, forecasts: readonly Forecas
   return explain(plan, LIMITS, (id) => TOLD[id] ?? id).answers;
 }
 
+describe("why a step comes next", () => {
+  const look = { title: "Look", ownCost: 3, first: ["go to outdoor unit"], forecasts: [] };
+  const steps = [
+    { ...look, kind: "prove" as const, target: "pan", costAfter: 900 },
+    { ...look, kind: "look" as const, target: "lamp", costAfter: 900.3 },
+  ];
+  const plan = { steps, worlds: 10, cut: 0, repairNow: 20, now: NOW };
+
+  it("says what costs as much, and where to go", () => {
+    const { why } = explain(plan, LIMITS, (id) => id);
+    expect(why).toContain("Next best: Look, expected to cost about as much.");
+    expect(why).toContain("First: go to the outdoor unit.");
+  });
+
+  it("says where the answer settles little", () => {
+    const text = explain({ ...plan, steps: [steps[1]!] }, LIMITS, (id) => id).why.join(" ");
+    expect(text).toContain("The likeliest cause holds 80%, and is expected to hold as much after");
+  });
+});
+
 describe("what each answer would mean", () => {
   it.each([
     [0.97, "with 3% something else is wrong that does not show now."],
@@ -53,6 +73,13 @@ describe("what each answer would mean", () => {
     expect(answers("repair", "fuse", [works("short", 0.6)])).toEqual([
       "it works now (83%): then it has still to be proven; " +
         "Y shorted to C is still there with 60%, though it does not show now.",
+    ]);
+  });
+
+  it("says where nothing is wrong", () => {
+    const pass = { ...works("no-fault", 0.97), outcomeId: "pass", label: "pass" };
+    expect(answers("prove", "split", [pass])).toEqual([
+      "pass (83%): then nothing is wrong, with 97%.",
     ]);
   });
 

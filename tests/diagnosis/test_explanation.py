@@ -54,6 +54,17 @@ def test_what_is_dearer_now_and_cheaper_afterwards_is_said() -> None:
     assert "$10 more: $6 less now, $16 more afterwards." in text
 
 
+def test_what_costs_as_much_and_an_answer_that_settles_little_are_said() -> None:
+    first, second = look("pan", 1000.0), look("lamp", 1000.3)
+    proof = replace(first, kind="prove", first=("go to outdoor unit", "go to the rooms"))
+    why = explain(planned(proof, second)).why
+    assert "Next best: Look at lamp, expected to cost about as much." in why
+    assert "First: go to the outdoor unit; go to the rooms." in why
+    even = replace(first, forecasts=(Forecast("y", "dripping", 1.0, "a", 0.4),))
+    text = " ".join(explain(planned(even)).why)
+    assert "The likeliest cause holds 40%, and is expected to hold as much after" in text
+
+
 def test_good_enough_to_prove_is_said() -> None:
     proof = replace(look("pan", 100.0), kind="prove")
     text = " ".join(explain(planned(proof, look("lamp", 100.5))).why)
@@ -71,7 +82,7 @@ def test_answers_say_what_leads_after_them_and_leave_out_the_hardly_possible() -
     told = explain(planned(look("pan", 100.0)), {"trap_blocked": "a blocked trap"})
     assert told.answers == (
         "dripping (75%): then a blocked trap leads with 80%.",
-        "dry (24%): then nothing wrong leads with 60%.",
+        "dry (24%): then nothing is wrong, with 60%.",
     )
     assert told.share_now == 0.4
     assert told.share_after == pytest.approx(0.75 * 0.8 + 0.245 * 0.6 + 0.005 * 0.5)

@@ -5,6 +5,7 @@ import type { Constants } from "./constants.ts";
 import { OTHER } from "./family.ts";
 import { SYSTEM, WORKED } from "./forecast.ts";
 import type { Plan } from "./planner.ts";
+import { nearestEven } from "./rounding.ts";
 import type { Forecast, Step } from "./situation.ts";
 import { totalCost } from "./situation.ts";
 
@@ -72,10 +73,7 @@ function reasons(plan: Plan, step: Step, after: number): string[] {
     lines.push(`Going on without any further look would cost about ${dollars(saved)} more.`);
   }
   if (looks) {
-    lines.push(
-      `The likeliest cause now holds ${percent(plan.now.share)}; after the answer ` +
-        `the likeliest one is expected to hold ${percent(after)}.`,
-    );
+    lines.push(gain(percent(plan.now.share), percent(after)));
   }
   if (step.kind === "repair") {
     const worked = step.forecasts.find((one) => one.outcomeId === WORKED)?.probability ?? 0;
@@ -91,8 +89,25 @@ function reasons(plan: Plan, step: Step, after: number): string[] {
   if (asksDanger(step)) {
     lines.push("Questions about danger come first, whatever else they tell.");
   }
-  if (step.first.length > 0) lines.push(`First: ${step.first.join("; ")}.`);
+  if (step.first.length > 0) lines.push(`First: ${step.first.map(actInWords).join("; ")}.`);
   return lines;
+}
+
+function gain(now: string, after: string): string {
+  if (now === after) {
+    return (
+      `The likeliest cause holds ${now}, and is expected to hold as much after the answer: ` +
+      "what pays is the answer that would change the course."
+    );
+  }
+  return (
+    `The likeliest cause now holds ${now}; after the answer the likeliest one is expected ` +
+    `to hold ${after}.`
+  );
+}
+
+function actInWords(act: string): string {
+  return act.replace(/^go to (?!the )/, "go to the ");
 }
 
 function asksDanger(step: Step): boolean {
@@ -112,6 +127,9 @@ function against(
     return [`As good as equal: ${named}. Take what is at hand.`];
   }
   if (difference <= 0) return [];
+  if (nearestEven(difference) === 0) {
+    return [`Next best: ${next.title}, expected to cost about as much.`];
+  }
   const now = moreOrLess(next.ownCost - step.ownCost);
   const later = moreOrLess(next.costAfter - step.costAfter);
   const more = `expected to cost ${dollars(difference)} more: ${now} now, ${later} afterwards`;
@@ -128,6 +146,9 @@ function answerWords(step: Step, forecast: Forecast, titles: Titles, likely: num
   if (afterTrying(step, forecast)) {
     const owed = step.target === SYSTEM ? "" : "it has still to be proven; ";
     return `${chance}: then ${owed}${leftBehind(forecast, titles, likely)}.`;
+  }
+  if (forecast.leading === NO_FAULT) {
+    return `${chance}: then nothing is wrong, with ${percent(forecast.share)}.`;
   }
   const leading = statementWords(forecast.leading, titles);
   return `${chance}: then ${leading} leads with ${percent(forecast.share)}.`;
@@ -149,9 +170,8 @@ function leftBehind({ leading, share }: Forecast, titles: Titles, likely: number
   return `with ${percent(other)} something else is wrong that does not show now`;
 }
 
-/** The words for what may lead: a cause, no fault, or something outside the library. */
-export function statementWords(statement: string, titles: Titles): string {
-  if (statement === NO_FAULT) return "nothing wrong";
+/** The words for a cause, or for something outside the library. */
+function statementWords(statement: string, titles: Titles): string {
   if (statement === OTHER) return "something not in the list";
   return small(titles(statement));
 }

@@ -110,10 +110,7 @@ def _why(plan: Plan, after: float) -> list[str]:
     if step.kind in ("ask", "look", "measure") and saved > 0.5:
         lines.append(f"Going on without any further look would cost about ${saved:.0f} more.")
     if step.kind in ("ask", "look", "measure"):
-        lines.append(
-            f"The likeliest cause now holds {plan.now.share:.0%}; after the answer "
-            f"the likeliest one is expected to hold {after:.0%}."
-        )
+        lines.append(_gain(f"{plan.now.share:.0%}", f"{after:.0%}"))
     if step.kind == "repair":
         worked = next((f.probability for f in step.forecasts if f.outcome_id == WORKED), 0.0)
         lines.append(
@@ -126,8 +123,25 @@ def _why(plan: Plan, after: float) -> list[str]:
     if _asks_danger(step):
         lines.append("Questions about danger come first, whatever else they tell.")
     if step.first:
-        lines.append(f"First: {'; '.join(step.first)}.")
+        lines.append(f"First: {'; '.join(_act(act) for act in step.first)}.")
     return lines
+
+
+def _gain(now: str, after: str) -> str:
+    if now == after:
+        return (
+            f"The likeliest cause holds {now}, and is expected to hold as much after the answer: "
+            "what pays is the answer that would change the course."
+        )
+    return (
+        f"The likeliest cause now holds {now}; after the answer the likeliest one is expected "
+        f"to hold {after}."
+    )
+
+
+def _act(act: str) -> str:
+    place = act.removeprefix("go to ")
+    return act if place == act or place.startswith("the ") else f"go to the {place}"
 
 
 def _asks_danger(step: Step) -> bool:
@@ -146,6 +160,8 @@ def _against(
         return [f"As good as equal: {named}. Take what is at hand."]
     if difference <= 0.0:
         return []
+    if round(difference) == 0:
+        return [f"Next best: {rest[0].title}, expected to cost about as much."]
     now = _more_or_less(rest[0].own_cost - step.own_cost)
     later = _more_or_less(rest[0].cost_after - step.cost_after)
     more = f"expected to cost ${difference:.0f} more: {now} now, {later} afterwards"
@@ -163,6 +179,8 @@ def _answer(step: Step, forecast: Forecast, titles: Mapping[str, str]) -> str:
     if after_trying(step, forecast):
         owed = "" if step.target == SYSTEM else "it has still to be proven; "
         return f"{chance}: then {owed}{left_behind(forecast, titles)}."
+    if forecast.leading == NO_FAULT:
+        return f"{chance}: then nothing is wrong, with {forecast.share:.0%}."
     return f"{chance}: then {_words(forecast.leading, titles)} leads with {forecast.share:.0%}."
 
 
@@ -184,9 +202,8 @@ def left_behind(forecast: Forecast, titles: Mapping[str, str]) -> str:
 
 
 def _words(condition: str, titles: Mapping[str, str]) -> str:
-    known = {NO_FAULT: "nothing wrong", OTHER: "something not in the list"}
-    if condition in known:
-        return known[condition]
+    if condition == OTHER:
+        return "something not in the list"
     return small(titles.get(condition, re.sub("[/_-]", " ", condition)))
 
 
