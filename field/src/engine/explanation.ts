@@ -5,7 +5,7 @@ import type { Constants } from "./constants.ts";
 import { OTHER } from "./family.ts";
 import { SYSTEM, WORKED } from "./forecast.ts";
 import type { Plan } from "./planner.ts";
-import { nearestEven } from "./rounding.ts";
+import { nearestEven, percent } from "./rounding.ts";
 import type { Forecast, Step } from "./situation.ts";
 import { totalCost } from "./situation.ts";
 
@@ -60,7 +60,6 @@ export function answerBits(forecasts: readonly Forecast[]): number {
 }
 
 const dollars = (amount: number): string => `$${amount.toFixed(0)}`;
-const percent = (share: number): string => `${(100 * share).toFixed(0)}%`;
 
 function reasons(plan: Plan, step: Step, after: number): string[] {
   const lines = [

@@ -110,12 +110,12 @@ def _why(plan: Plan, after: float) -> list[str]:
     if step.kind in ("ask", "look", "measure") and saved > 0.5:
         lines.append(f"Going on without any further look would cost about ${saved:.0f} more.")
     if step.kind in ("ask", "look", "measure"):
-        lines.append(_gain(f"{plan.now.share:.0%}", f"{after:.0%}"))
+        lines.append(_gain(percent(plan.now.share), percent(after)))
     if step.kind == "repair":
         worked = next((f.probability for f in step.forecasts if f.outcome_id == WORKED), 0.0)
         lines.append(
-            f"It is expected to put things right in {worked:.0%} of such cases, and another look "
-            "first would cost more than it saves."
+            f"It is expected to put things right in {percent(worked)} of such cases, and another "
+            "look first would cost more than it saves."
         )
     if step.kind == "prove":
         lines.append("Good enough: stop looking here and prove it.")
@@ -137,6 +137,13 @@ def _gain(now: str, after: str) -> str:
         f"The likeliest cause now holds {now}; after the answer the likeliest one is expected "
         f"to hold {after}."
     )
+
+
+def percent(share: float) -> str:
+    """Return a share in whole percent; none and certain is only what is."""
+    if 0.0 < share < 0.01:
+        return "under 1%"
+    return "over 99%" if 0.99 < share < 1.0 else f"{share:.0%}"
 
 
 def _act(act: str) -> str:
@@ -173,15 +180,16 @@ def _more_or_less(dollars: float) -> str:
 
 
 def _answer(step: Step, forecast: Forecast, titles: Mapping[str, str]) -> str:
-    chance = f"{forecast.label} ({forecast.probability:.0%})"
+    chance = f"{forecast.label} ({percent(forecast.probability)})"
     if forecast.danger:
         return f"{chance}: stop and get out of the danger."
     if after_trying(step, forecast):
         owed = "" if step.target == SYSTEM else "it has still to be proven; "
         return f"{chance}: then {owed}{left_behind(forecast, titles)}."
     if forecast.leading == NO_FAULT:
-        return f"{chance}: then nothing is wrong, with {forecast.share:.0%}."
-    return f"{chance}: then {_words(forecast.leading, titles)} leads with {forecast.share:.0%}."
+        return f"{chance}: then nothing is wrong, with {percent(forecast.share)}."
+    leading = _words(forecast.leading, titles)
+    return f"{chance}: then {leading} leads with {percent(forecast.share)}."
 
 
 def after_trying(step: Step, forecast: Forecast) -> bool:
@@ -193,12 +201,12 @@ def after_trying(step: Step, forecast: Forecast) -> bool:
 def left_behind(forecast: Forecast, titles: Mapping[str, str]) -> str:
     """Say what may still be wrong with a system that works."""
     if forecast.leading != NO_FAULT:
-        leading = _words(forecast.leading, titles)
-        return f"{leading} is still there with {forecast.share:.0%}, though it does not show now"
+        leading, share = _words(forecast.leading, titles), percent(forecast.share)
+        return f"{leading} is still there with {share}, though it does not show now"
     other = 1.0 - forecast.share
     if other < LIKELY:
         return "hardly anything else is wrong"
-    return f"with {other:.0%} something else is wrong that does not show now"
+    return f"with {percent(other)} something else is wrong that does not show now"
 
 
 def _words(condition: str, titles: Mapping[str, str]) -> str:
