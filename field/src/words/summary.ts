@@ -6,7 +6,7 @@ import { SYSTEM } from "../engine/forecast.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Mended } from "../engine/progress.ts";
 import { entriesOf, openedOf } from "../trail/state.ts";
-import { small } from "./acts.ts";
+import { small } from "../engine/explanation.ts";
 import { RESULT, WORKED, eventWords, kindTitle, stepTitle } from "./event_words.ts";
 import { dollars, percent } from "./numbers.ts";
 
