@@ -117,7 +117,7 @@ def wet_bulb_inside_k(
     return wet + 273.15
 
 
-_NEWTON_STEPS: Final = 4
+_NEWTON_STEPS: Final = 3
 
 
 def _ratio_at_wet_bulb(dry: FloatArray, wet: FloatArray, pressure_pa: FloatArray) -> FloatArray:
