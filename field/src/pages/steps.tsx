@@ -1,6 +1,7 @@
 /** One step at a time: asking, looking, measuring, repairing, proving, handing over. */
 
 import { desk } from "../app/desk.ts";
+import { TargetsBeside } from "../draw/targets.tsx";
 import type { ProofEntry } from "../engine/catalog.ts";
 import { SYSTEM } from "../engine/forecast.ts";
 import type { Guide } from "../engine/guide.ts";
@@ -34,6 +35,7 @@ export function CheckStep({ guide, step }: Props) {
         step={step}
       >
         {!told && <Expected guide={guide} checkId={step.target} />}
+        <TargetsBeside guide={guide} checkId={step.target} />
         <CheckForm guide={guide} check={check} entry={entry} forecasts={step.forecasts} />
       </StepFrame>
       <Tools guide={guide} stepId={step.target} />
