@@ -9,6 +9,7 @@ import type { Step } from "../engine/situation.ts";
 import type { ProofResult } from "../trail/body.ts";
 import { entriesOf } from "../trail/state.ts";
 import type { Entered } from "../words/numbers.ts";
+import { plainUnits } from "../words/numbers.ts";
 import { CheckForm, Expected, NumberEntry } from "./check_form.tsx";
 import { Shares } from "./parts.tsx";
 import { StepFrame, Tools } from "./step_frame.tsx";
@@ -209,7 +210,7 @@ export function ProofStep({ guide, step }: Props) {
         {whole && <RunWhole onPhone={guide.situation.onPhone} />}
         {entry !== null && (
           <p class="expect">
-            <strong>Passes at:</strong> {entry.limits}
+            <strong>Passes at:</strong> {plainUnits(entry.limits)}
           </p>
         )}
         {entry?.number && (
