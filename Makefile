@@ -1,5 +1,6 @@
 # Needs python3 (3.11 or newer), make, and the network the first time. Nothing else: `make run` and
-# `make test` fetch everything into this folder (.cache, .venv) and leave the machine as it is. Only
+# `make test` fetch everything into this folder (.cache, .venv) and leave the machine as it is; calls
+# are kept where a user's data belongs (docs/server.md says where), and `make clean` leaves them. Only
 # where they may (as root, or where sudo asks for no password) they install from the distribution what
 # is missing: a pip for Python, and ngspice and Chromium for the tests.
 
