@@ -156,12 +156,18 @@ def tail_cost(
 
 
 def revealed_cost(
-    needs: NeedTable, mass: NDArray[np.float64], opening: Openings, done: frozenset[str]
+    needs: NeedTable,
+    mass: NDArray[np.float64],
+    opening: Openings,
+    done: frozenset[str],
+    *,
+    again: bool = False,
 ) -> NDArray[np.float64]:
     """Cost of each row if the truth were told: only the repairs it needs, or the call-back.
 
     Shape (rows,). A lower bound of every plan's cost as long as one repair does not remove two
-    conditions that are cheaper to remove together than apart.
+    conditions that are cheaper to remove together than apart, and none is made again where it
+    missed. With ``again`` they are, once; then it is an estimate.
     """
     family = needs.family
     cost = np.array([repair_cost(family, r) for r in needs.repairs], dtype=np.float64)
@@ -170,6 +176,9 @@ def revealed_cost(
     lasting = np.where(gone, 0.0, needs.lasting)
     owed = leaving_dollars(needs)
     alone = (wanted @ cost) * lasting + owed * (1.0 - lasting)
+    if again:
+        missed = 1.0 - lasting
+        alone = np.where(gone, owed, (wanted @ cost) * (1.0 + missed) + owed * missed**2)
     alone[0] = 0.0
     users, places, covers = _users(needs)
     weights = mass @ np.vstack([alone, owed, users]).T
