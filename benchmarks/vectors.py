@@ -142,7 +142,14 @@ def expected(found: Guide) -> dict[str, Any]:
             for name, entry in found.data.proofs.items()
             if entry.observe.quantity == "cycle" and entry.observe.demand in found.belief.views
         },
+        "targets": {demand: _targets(found, demand) for demand in found.belief.views},
     }
+
+
+def _targets(found: Guide, demand: str) -> list[dict[str, Any]] | None:
+    """Return today's targets as shown, quantity by quantity; None where there are none."""
+    todays = found.targets(demand)
+    return None if todays is None else [asdict(one) for one in todays.judged]
 
 
 def _shown(found: Guide) -> list[str]:

@@ -35,6 +35,7 @@ PAGES: Final = {
     "field-air": (f"/field/#/call/{GAUGED}/drawings/air", "main h1"),
     "field-cycle": (f"/field/#/call/{GAUGED}/drawings/cycle", "main h1"),
     "field-moist": (f"/field/#/call/{GAUGED}/drawings/moist", "main h1"),
+    "field-targets": (f"/field/#/call/{GAUGED}/drawings/targets", "[data-targets]"),
     "field-known": (f"/field/#/call/{CALL}/known", "main h1"),
     "field-find": (f"/field/#/call/{CALL}/find", "main h1"),
     "field-check": (f"/field/#/call/{GAUGED}/find/panel%2Fsuperheat", "main h1"),

@@ -41,9 +41,9 @@ the first time:
   Every change is a general one with its reason in its commit, but these calls prompted it, and
   nothing was held back to test it on.
 - Brought forward that way: a fan timer that starts the blower without a flame (040, 118), who calls
-  about a heat pump that leans on its strips or a duct come off (090, 107), wires left off after a
-  visit (030), two new faults (069 pinched cable, 118 W and G swapped), which also joined what
-  counts as found in those two cases.
+  about a heat pump that leans on its strips or a duct come off (090, 107), how far a blocked piston
+  outdoors goes (090), wires left off after a visit (030), two new faults (069 pinched cable, 118 W
+  and G swapped), which also joined what counts as found in those two cases.
 - The plain-word checks (`words/...`) were written after the calls had been read.
 - That a fault repaired on the way counts by the ranking before its repair was decided after
   case-043 had missed; in its last ranking neither fault is among the first three.

@@ -41,7 +41,8 @@ outdoors, charge 4 %, barometer, voltage; nor the instruments: errors shared by 
 and both gauges, which the belief takes as independent. All these spreads are assumed. It shows
 what the belief makes of units that are not its own, not how far the equations are from machines.
 
-*Without gauges*: eight thermometers and the compressor's current. *With*: both pressures besides.
+*Without gauges*: eight thermometers, the wet bulb of the supply air, the drop along the liquid line
+and the compressor's current. *With*: both pressures besides.
 Refrigerant and metering device are known; tons are three unless the *nameplate* is read. SEER,
 charge and line set are never told.
 """
@@ -102,8 +103,8 @@ def _way(way: tuple[bool, bool]) -> str:
 def _overall(truth: Places, weighed: dict[tuple[bool, bool], Array]) -> Iterable[str]:
     yield (
         f"## All causes\n\nThe last column takes *{FED_LESS[0]}* and *{FED_LESS[1]}* for one cause:"
-        " none of these readings lies between drier and device, so that only how far each of them"
-        " usually goes tells them apart.\n"
+        " only the drop along the liquid line, and how far each of them usually goes, tells them"
+        " apart.\n"
     )
     yield "| | top 1 | top 2 | Brier (0 to 2) | log score, nats | top 1, those two as one |"
     yield "|---|---|---|---|---|---|"

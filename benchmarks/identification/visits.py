@@ -236,6 +236,7 @@ def _read(
         "return-air": weather.indoor_k,
         "return-wet-bulb": weather.indoor_wet_bulb_k,
         "supply-air": points.indoor_leaving_k,
+        "supply-wet-bulb": points.indoor_leaving_wet_bulb_k,
         "suction-line": points.suction_line_k,
         "liquid-line": points.liquid_line_k,
         "discharge-line": points.discharge_k,
@@ -243,7 +244,11 @@ def _read(
     }
     shared = random.normal(0.0, 0.35, count)
     read = {n: np.asarray(k) + shared + random.normal(0.0, 0.5, count) for n, k in warm.items()}
-    for uneven, spread in (("supply-air", 0.6), ("outdoor-leaving", 1.0)):
+    read["liquid-drop"] = points.liquid_drop_k + random.normal(0.0, 0.6, count)
+    for uneven, spread in (
+        *(("supply-air", 0.6), ("supply-wet-bulb", 0.6)),
+        *(("outdoor-leaving", 1.0), ("liquid-drop", 0.3)),
+    ):
         read[uneven] = read[uneven] + random.normal(0.0, spread, count)
     zero = random.normal(0.0, 1.0 * PSI, count)
     for name, absolute, spread in (

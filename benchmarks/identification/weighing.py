@@ -49,6 +49,9 @@ FAULTS: Final = {
 
 GAUGES: Final = ("suction-pressure", "liquid-pressure")
 
+CHECK_OF: Final = {"liquid-drop": "refrigerant/drier-temperature"}
+"""Checks that are not named after their reading."""
+
 
 @cache
 def family_of(refrigerant: str, tons: str, metering: str) -> Family:
@@ -101,7 +104,7 @@ def _told(visit: Visit, *, gauges: bool, nameplate: bool) -> tuple[Belief, Famil
     tons = unit.tons if nameplate else "three"
     family = family_of(unit.refrigerant, tons, "txv" if unit.is_valve else "orifice")
     told = [n for n in visit.readings if gauges or n not in GAUGES]
-    readings = [Reading(f"panel/{n}", value_si=visit.readings[n]) for n in told]
+    readings = [Reading(CHECK_OF.get(n, f"panel/{n}"), value_si=visit.readings[n]) for n in told]
     return _start(family).observe_all(readings), family
 
 

@@ -39,6 +39,18 @@ export interface Act {
   readonly shares: number;
 }
 
+/** A quantity with its targets, in degF or Btu/h. */
+export interface ExpectedJudged {
+  readonly quantity: string;
+  readonly title: string;
+  readonly reading: number | null;
+  readonly targets: readonly {
+    readonly source: string;
+    readonly value: number | null;
+    readonly verdict: string;
+  }[];
+}
+
 export interface ExpectedGuide {
   readonly phase: string;
   readonly roots: Record<string, number>;
@@ -73,6 +85,8 @@ export interface ExpectedGuide {
   /** What some checks show on a sound system, and what proofs of the circuit must show today. */
   readonly healthy: Record<string, string>;
   readonly limits: Record<string, string>;
+  /** Today's targets by demand; null where there are none. */
+  readonly targets: Record<string, readonly ExpectedJudged[] | null>;
 }
 
 export interface TrailVector {

@@ -35,6 +35,8 @@ def kelvin(fahrenheit: float) -> float:
 
 def read(name: str, value: float) -> Reading:
     """Return a reading in technicians' units."""
+    if name == "liquid-drop":
+        return Reading("refrigerant/drier-temperature", value_si=value / 1.8)
     if name.endswith("pressure"):
         return Reading(f"panel/{name}", value_si=value * PSI)
     if name in {"superheat", "subcooling", "approach"}:
@@ -65,7 +67,8 @@ def leading(held: Belief) -> str:
 
 def expected(family: Family, check: str, *roots: str) -> float:
     """Mean reading of a check where these roots alone are present [SI]."""
-    look = family.checks[f"panel/{check}"].look
+    named = "refrigerant/drier-temperature" if check == "liquid-drop" else f"panel/{check}"
+    look = family.checks[named].look
     assert look is not None
     mean, _ = belief(family).views["cool"].expected(look)
     return float(mean[family.index[(frozenset(roots), 0)]])
@@ -83,6 +86,9 @@ SIGNS = [
     ("refrigerant/line-restricted", "superheat", 1),
     ("refrigerant/line-restricted", "suction-pressure", -1),
     ("refrigerant/line-restricted", "subcooling", 1),
+    ("refrigerant/line-restricted", "liquid-drop", 1),
+    ("refrigerant/charge-low", "supply-wet-bulb", 1),
+    ("air/filter-clogged", "supply-wet-bulb", -1),
     ("refrigerant/outdoor-coil-fouled", "liquid-pressure", 1),
     ("refrigerant/outdoor-coil-fouled", "outdoor-leaving", 1),
     ("refrigerant/outdoor-coil-fouled", "compressor-amps", 1),
@@ -168,6 +174,18 @@ def test_a_full_set_of_readings_names_the_fault(
 ) -> None:
     held = belief(cycle_family(feed), **values)
     assert leading(held) in wanted, root_shares(held)
+
+
+def test_the_drop_along_the_liquid_line_tells_a_restriction_from_a_starved_device() -> None:
+    family = cycle_family("orifice")
+    starving = {"suction_pressure": 85, "liquid_pressure": 345, "superheat": 42, "subcooling": 13}
+
+    def odds(**drop: float) -> float:
+        shares = root_shares(belief(family, **starving, **drop))
+        return shares["refrigerant/line-restricted"] / shares["refrigerant/orifice-blocked"]
+
+    assert odds(liquid_drop=10.0) > 20.0 * odds()
+    assert odds(liquid_drop=0.0) < 0.1 * odds()
 
 
 @pytest.mark.parametrize("feed", FEEDS)

@@ -29,7 +29,7 @@ PAGES: Final = {
     "why": f"#/call/{CALL}/why",
     **{
         kind: f"#/call/{CALL}/drawings/{kind}"
-        for kind in ("wiring", "drain", "air", "cycle", "moist")
+        for kind in ("wiring", "drain", "air", "cycle", "moist", "targets")
     },
     "known": f"#/call/{CALL}/known",
     "find": f"#/call/{CALL}/find",
@@ -112,6 +112,29 @@ def numbers(device: Device) -> dict[str, list[str]]:
         row.locator("th").inner_text().replace("\n", " "): row.locator("td").all_inner_texts()
         for row in rows.all()
     }
+
+
+@pytest.mark.usefixtures("shop")
+def test_todays_targets_stand_side_by_side_with_a_verdict(device: Device) -> None:
+    """Unit's model and published table for 96 degF outdoors, 78 degF return and 65 degF wet bulb.
+
+    The split of 17.6 degF lies inside the published band of 3 degF, but not by its uncertainty.
+    """
+    open_page(device, f"#/call/{CALL}/drawings/targets")
+    superheat = device.page.locator('[data-quantity="superheat"]')
+    assert "34.3 °F read" in superheat.locator("caption").inner_text()
+    assert superheat.locator("tbody tr").count() == 2
+    assert superheat.locator('[data-verdict="high"]').inner_text() == "↑ Too high"
+    assert "do not charge by superheat" in superheat.inner_text()
+    split = device.page.locator('[data-quantity="split"] tbody tr')
+    assert "Published" in split.nth(1).inner_text()
+    assert split.nth(1).locator("td").first.inner_text().startswith("18 ±")
+    assert split.nth(1).locator(".verdict").inner_text() == "≈ Too close to call"
+    assert "Btu/h" in device.page.locator('[data-quantity="capacity"]').inner_text()
+    open_page(device, f"#/call/{CALL}/find/panel%2Fsuction-line")
+    device.page.locator("details.targets summary").press("Enter")
+    device.page.locator('details.targets [data-quantity="superheat"]').wait_for()
+    assert device.findings() == []
 
 
 @pytest.mark.usefixtures("shop")

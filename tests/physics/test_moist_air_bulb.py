@@ -11,7 +11,7 @@ from catchpan.physics.moist_air import (
     relative_humidity,
     saturation_humidity_ratio,
 )
-from catchpan.physics.moist_air_bulb import dew_point_k, wet_bulb_k
+from catchpan.physics.moist_air_bulb import dew_point_k, wet_bulb_inside_k, wet_bulb_k
 from catchpan.units.errors import OutOfRange
 
 ICE = 273.15
@@ -78,3 +78,23 @@ def test_fog_has_no_wet_bulb() -> None:
 def test_bone_dry_air_has_no_dew_point() -> None:
     with pytest.raises(OutOfRange, match="humidity ratio"):
         dew_point_k(0.0, SEA)
+
+
+@settings(deadline=None, max_examples=50)
+@given(st.floats(-15.0, 50.0), st.floats(0.05, 1.0), st.floats(7e4, 1.05e5))
+def test_the_wet_bulb_of_whole_arrays_is_that_of_single_states(
+    dry: float, share: float, pressure: float
+) -> None:
+    """But where a wick of ice and one of water both fit, round freezing."""
+    ratio = humidity_ratio_from_relative_humidity(dry + ICE, share, pressure)
+    slow = float(wet_bulb_k(dry + ICE, ratio, pressure))
+    plain = wet_bulb_inside_k(dry + ICE, float(ratio), pressure)  # type: ignore[arg-type]
+    many = wet_bulb_inside_k(np.full(2, dry + ICE), np.full(2, ratio), np.full(2, pressure))
+    for found in (float(plain), *many.tolist()):
+        assert found == pytest.approx(slow, abs=0.002 if abs(slow - ICE) > 1.0 else 0.8)
+
+
+def test_air_with_more_water_than_it_holds_has_its_own_temperature_as_wet_bulb() -> None:
+    full = saturation_humidity_ratio(285.0, SEA)
+    found = wet_bulb_inside_k(np.array([285.0]), np.array([1.1 * full]), np.array([SEA]))
+    assert found[0] == pytest.approx(285.0)

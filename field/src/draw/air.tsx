@@ -20,7 +20,7 @@ const POINTS: readonly Point[] = [
   { x: 29, y: 215, name: "Return and filter", checks: ["panel/return-air", "panel/return-wet-bulb", "air/filter-look", "air/filter-pressure-drop", "air/return-pressure"] },
   { x: 89, y: 186, name: "Blower", checks: ["air/external-static", "motor/blower-amps-air-handler", "motor/blower-amps-furnace", "air/wheel-look"] },
   { x: 89, y: 114, name: "Indoor coil", checks: ["air/coil-look", "air/coil-pressure-drop", "air/coil-ice", "refrigerant/coil-temperature", "panel/condensate"] },
-  { x: 42, y: 28, name: "Supply air", checks: ["panel/supply-air", "air/cooling-split", "air/heating-rise", "air/supply-pressure", "air/air-at-registers"] },
+  { x: 42, y: 28, name: "Supply air", checks: ["panel/supply-air", "panel/supply-wet-bulb", "air/cooling-split", "air/heating-rise", "air/supply-pressure", "air/air-at-registers"] },
   { x: 188, y: 108, name: "Suction line", checks: ["panel/suction-pressure", "panel/suction-line", "panel/superheat", "refrigerant/line-cold", "refrigerant/line-frosted"] },
   { x: 188, y: 168, name: "Liquid line and metering", checks: ["panel/liquid-pressure", "panel/liquid-line", "panel/subcooling", "refrigerant/drier-temperature", "refrigerant/liquid-line-hot"] },
   { x: 284, y: 186, name: "Compressor", checks: ["panel/discharge-line", "panel/compressor-amps", "compressor/amps", "compressor/volts", "capacitor/herm-microfarad"] },

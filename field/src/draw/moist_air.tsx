@@ -27,7 +27,7 @@ const GRAINS = 7000;
 const BTU_LB_KJ = 2.326;
 const RELATIVE = [0.2, 0.4, 0.6, 0.8];
 const WET_BULBS_F = [45, 50, 55, 60, 65, 70, 75];
-const TABLED = ["return_air", "return_wet_bulb", "supply_air", "outdoor_air", "condensate"] as const;
+const TABLED = ["return_air", "return_wet_bulb", "supply_air", "supply_wet_bulb", "outdoor_air", "condensate"] as const;
 
 const kelvin = (f: number): number => (f + 459.67) / 1.8;
 const fahrenheit = (k: number): number => 1.8 * k - 459.67;

@@ -32,6 +32,7 @@ const TABLED = [
   "discharge_line",
   "superheat",
   "subcooling",
+  "liquid_drop",
   "compressor_amps",
 ] as const;
 

@@ -1,6 +1,7 @@
 /** The belief after a repair on a real job: relapses, a second fault (see aftermath.py). */
 
 import type { Belief } from "./belief.ts";
+import type { Family } from "./family.ts";
 import { columnsNamed, rootsAny, shareOf, targets } from "./family.ts";
 
 const WORKS = "works";
@@ -59,27 +60,41 @@ function withRelapse(
   return after.startedWith(mixed);
 }
 
+/** How likely each world with a single root is beside the others of its setting, and their sums. */
+interface Single {
+  readonly prior: Float64Array;
+  readonly usual: Float64Array;
+}
+
+const singles = new WeakMap<Family, Single>();
+
+function singleOf(family: Family): Single {
+  let found = singles.get(family);
+  if (found === undefined) {
+    const { logPrior, rootsOf, other, setting } = family;
+    const top = logPrior.reduce((most, value) => Math.max(most, value), -Infinity);
+    const prior = logPrior.map((value, w) =>
+      rootsOf[w]!.length === 1 && !other[w] ? Math.exp(value - top) : 0,
+    );
+    const usual = new Float64Array(family.settings.length);
+    for (let w = 0; w < family.size; w++) usual[setting[w]!]! += prior[w]!;
+    singles.set(family, (found = { prior, usual }));
+  }
+  return found;
+}
+
 /** Mindful that a second fault may have been there as well. */
 function withSecondFault(belief: Belief, share: number): Belief {
-  const { family } = belief;
+  const { size, setting, settings } = belief.family;
+  const { prior, usual } = singleOf(belief.family);
   const chance = belief.probabilities();
-  const top = family.logPrior.reduce((most, value) => Math.max(most, value), -Infinity);
-  const prior = family.logPrior.map((value, w) =>
-    family.rootsOf[w]!.length === 1 && !family.other[w] ? Math.exp(value - top) : 0,
-  );
-  const held = new Float64Array(family.settings.length);
-  const usual = new Float64Array(family.settings.length);
-  for (let w = 0; w < family.size; w++) {
-    held[family.setting[w]!]! += chance[w]!;
-    usual[family.setting[w]!]! += prior[w]!;
-  }
-  const second = prior.map((weight, w) => {
-    const s = family.setting[w]!;
-    return weight * (held[s]! / Math.max(usual[s]!, 1e-300));
-  });
-  const total = second.reduce((sum, weight) => sum + weight, 0);
+  const held = new Float64Array(settings.length);
+  for (let w = 0; w < size; w++) held[setting[w]!]! += chance[w]!;
+  const each = held.map((mass, s) => mass / Math.max(usual[s]!, 1e-300));
+  const second = new Float64Array(size);
+  let total = 0;
+  for (let w = 0; w < size; w++) total += second[w] = prior[w]! * each[setting[w]!]!;
   if (total <= 0) return belief;
-  return belief.startedWith(
-    chance.map((p, w) => (1 - share) * p + (share * second[w]!) / total),
-  );
+  for (let w = 0; w < size; w++) second[w] = (1 - share) * chance[w]! + (share * second[w]!) / total;
+  return belief.startedWith(second);
 }

@@ -11,6 +11,7 @@ import type { Budget } from "./lookahead.ts";
 import type { Circuit, Panel, PanelLook } from "./panel.ts";
 import type { AskedBack } from "./questioned.ts";
 import { SaturationChart } from "./saturation_chart.ts";
+import type { TargetData, TargetGrid } from "./target_data.ts";
 
 export const FORM = 2;
 const MARK = "CATCHPAN";
@@ -80,6 +81,10 @@ export interface CompiledCall {
   readonly ladders: readonly LadderModel[];
   /** What the charts of refrigerant and air are drawn from. */
   readonly charts: ChartData;
+  /** What today's targets come from; null in a call compiled before there were any. */
+  readonly targets: TargetData | null;
+  /** What each unit of the targets reads, unit by unit. */
+  readonly targetGrids: readonly TargetGrid[];
 }
 
 interface ArrayPlace {
@@ -159,6 +164,7 @@ interface Header {
   };
   readonly questions: AskedBack;
   readonly charts: ChartData;
+  readonly targets?: TargetData;
   readonly returning: readonly string[];
   readonly latents: readonly LatentModel[];
   readonly options: Readonly<Record<string, Readonly<Record<string, number>>>>;
@@ -295,6 +301,11 @@ function callOf(header: Header, arrays: Arrays): CompiledCall {
     latents: header.latents,
     options: header.options,
     charts: header.charts,
+    targets: header.targets ?? null,
+    targetGrids: (header.targets?.units ?? []).map((_, k) => ({
+      values: arrays.u16(`targets.${k}.values`),
+      limits: arrays.u16(`targets.${k}.limits`),
+    })),
     ladders: (header.ladders ?? []).map((ladder, k) => ({
       ...ladder,
       volts: arrays.f32(`ladder.${k}.volts`),

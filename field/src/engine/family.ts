@@ -225,10 +225,12 @@ function anyOf(
 ): Uint8Array {
   const wanted = new Uint8Array(family.conditions.length);
   for (const j of columns) wanted[j] = 1;
-  return Uint8Array.from(lists, (list) => {
-    for (const j of list) if (wanted[j]) return 1;
-    return 0;
-  });
+  const found = new Uint8Array(lists.length);
+  for (let w = 0; w < lists.length; w++) {
+    const list = lists[w]!;
+    for (let k = 0; k < list.length && found[w] === 0; k++) found[w] = wanted[list[k]!]!;
+  }
+  return found;
 }
 
 /** Sum of the shares of the worlds that are marked. */

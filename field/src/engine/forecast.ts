@@ -10,7 +10,13 @@ import type { Forecast, Step } from "./situation.ts";
 /** Target of the step that runs the system as it is. */
 export const SYSTEM = "system";
 
-/** Adds what each way the step may come out would mean. */
+/** Outcome of a repair, and of running the system, after which it works. */
+export const WORKED = "worked";
+
+/**
+ * Adds what each way the step may come out would mean. After a repair the statements are those of the
+ * state it leaves: what it removed is gone.
+ */
 export function withForecasts(kept: Kept, step: Step): Step {
   const { family } = kept;
   const check = family.checks.get(step.target);
@@ -20,60 +26,71 @@ export function withForecasts(kept: Kept, step: Step): Step {
       const weights = kept.chance.map(
         (share, i) => share * table.rows[table.row[kept.worlds[i]!]! * table.columns + c]!,
       );
-      return forecast(kept, outcome.id, outcome.label, outcome.danger, weights);
+      return forecast(family, outcome.id, outcome.label, outcome.danger, kept.worlds, weights);
     });
     return { ...step, forecasts };
   }
   const repair = family.repairs.get(step.target);
   if (repair === undefined && step.target !== SYSTEM) return step;
-  const works = worksAfter(kept, repair);
+  const { worlds, weights } = tried(kept, repair);
+  const running = weights.map((weight, i) => (family.works[worlds[i]!] ? weight : 0));
+  const failing = weights.map((weight, i) => (family.works[worlds[i]!] ? 0 : weight));
   return {
     ...step,
     forecasts: [
-      forecast(kept, "worked", "it works now", false, kept.chance.map((p, i) => p * works[i]!)),
-      forecast(
-        kept,
-        "did-not",
-        "it still fails",
-        false,
-        kept.chance.map((p, i) => p * (1 - works[i]!)),
-      ),
+      forecast(family, WORKED, "it works now", false, worlds, running),
+      forecast(family, "did-not", "it still fails", false, worlds, failing),
     ],
   };
 }
 
 /** What leads before anything further is done. */
 export function outlook(kept: Kept): Forecast {
-  return forecast(kept, "now", "now", false, kept.chance);
+  return forecast(kept.family, "now", "now", false, kept.worlds, kept.chance);
 }
 
-/** Chance that the system works when it is tried, as it is or after a repair. */
-function worksAfter(kept: Kept, repair: Repair | undefined): Float64Array {
-  const { family, worlds } = kept;
-  if (repair === undefined) return Float64Array.from(worlds, (w) => family.works[w]!);
+/**
+ * The worlds that may be there when the system is tried, as it is or after a repair: those it leads to,
+ * and those where it missed or has no target.
+ */
+function tried(
+  { family, worlds, chance }: Kept,
+  repair: Repair | undefined,
+): { readonly worlds: Int32Array; readonly weights: Float64Array } {
+  if (repair === undefined) return { worlds, weights: chance };
   const reached = targets(family, repair.fixes);
-  return Float64Array.from(worlds, (w) => {
-    if (family.works[w]) return 1;
-    return reached[w]! >= 0 && family.works[reached[w]!] ? repair.success : 0;
-  });
+  const count = worlds.length;
+  const after = new Int32Array(2 * count);
+  const weights = new Float64Array(2 * count);
+  for (let i = 0; i < count; i++) {
+    const own = worlds[i]!;
+    const to = reached[own]!;
+    const share = to < 0 ? 0 : repair.success;
+    after[i] = to < 0 ? own : to;
+    after[count + i] = own;
+    weights[i] = chance[i]! * share;
+    weights[count + i] = chance[i]! * (1 - share);
+  }
+  return { worlds: after, weights };
 }
 
 function forecast(
-  kept: Kept,
+  family: Family,
   outcomeId: string,
   label: string,
   danger: boolean,
+  worlds: Int32Array,
   weights: Float64Array,
 ): Forecast {
-  const { family } = kept;
   const statements = statementsOf(family);
   const sums = new Float64Array(statements.names.length);
   let total = 0;
-  kept.worlds.forEach((w, i) => {
+  for (let i = 0; i < worlds.length; i++) {
     const weight = weights[i]!;
     total += weight;
-    for (const s of statements.of[w]!) sums[s]! += weight;
-  });
+    const stated = statements.of[worlds[i]!]!;
+    for (let k = 0; k < stated.length; k++) sums[stated[k]!]! += weight;
+  }
   let best = 0;
   const whole = Math.max(total, 1e-300);
   const rounded = sums.map((sum) => Math.round((sum / whole) * 1e9));

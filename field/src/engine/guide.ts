@@ -29,6 +29,8 @@ import type { Question } from "./questioned.ts";
 import { questions } from "./questioned.ts";
 import { standingDangers } from "./safety_order.ts";
 import type { Situation } from "./situation.ts";
+import type { Todays } from "./targets.ts";
+import { todaysTargets } from "./targets.ts";
 
 export const CLEARED = "cleared:";
 
@@ -186,6 +188,13 @@ export class Guide {
   proof(proofId: string): ProofEntry | null {
     const entry = this.data.proofs.get(proofId);
     return entry === undefined ? null : todaysProof(this.belief, entry, this.likeliestPosition);
+  }
+
+  /** What superheat, subcooling, split and capacity should be today, and were read. */
+  targets(demand: string): Todays | null {
+    return this.once(`targets ${demand}`, () =>
+      todaysTargets(this.belief, this.call, this.likeliestSetting, demand),
+    );
   }
 
   title(condition: string): string {

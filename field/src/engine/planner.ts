@@ -9,7 +9,7 @@ import type { Standing } from "./ending.ts";
 import { LEAVE_ID, endings, leaveNow, owedAfter, standingOf } from "./ending.ts";
 import type { Masses, Opening } from "./expected_cost.ts";
 import { compared, openingOf, revealedCost } from "./expected_cost.ts";
-import type { Family } from "./family.ts";
+import type { Check, Family } from "./family.ts";
 import { fieldOf } from "./field.ts";
 import { outlook, withForecasts } from "./forecast.ts";
 import type { Kept } from "./kept.ts";
@@ -30,6 +30,9 @@ export interface Plan {
   readonly repairNow: number;
   readonly now: Forecast;
 }
+
+/** How far two sums of the same bits may be apart. */
+const SLACK_BITS = 1e-6;
 
 const NOTHING_SAVED: ReadonlyMap<string, number> = new Map();
 
@@ -179,34 +182,42 @@ class Reckoning {
   /** Estimates the cost of looking further first, for every row, as seen on site. */
   private looking(): Float64Array {
     const { kept, situation } = this;
-    const bits = [entropyBits(kept.byNeed.mass), ...this.drafts.flatMap((draft) => draft.bits())];
-    let price: number;
-    if (situation.onPhone) {
-      const there = checkDrafts(kept, onSite(situation));
-      price = this.dollarsPerBit(there, [bits[0]!, ...there.flatMap((draft) => draft.bits())]);
-    } else {
-      price = this.dollarsPerBit(this.drafts, bits);
-    }
+    const open = entropyBits(kept.byNeed.mass);
+    const bits = [open, ...this.drafts.flatMap((draft) => draft.bits())];
+    const price = situation.onPhone
+      ? this.dollarsPerBit(checkDrafts(kept, onSite(situation)), open)
+      : this.dollarsPerBit(this.drafts, open);
     if (!Number.isFinite(price)) return new Float64Array(bits.length).fill(Infinity);
     const told = revealedCost(kept.needs, this.masses, this.openings, situation.done, true);
     return told.map((cost, i) => cost + price * bits[i]!);
   }
 
-  /** What the best checks ask for a bit; `bits`: open now, then after each row. */
-  private dollarsPerBit(drafts: readonly Draft[], bits: ArrayLike<number>): number {
+  /**
+   * What the best checks ask for a bit of the needs, of which so many are open now. No answer tells more
+   * about the needs than about the worlds: checks that would be dear even so are not gone into.
+   */
+  private dollarsPerBit(drafts: readonly Draft[], open: number): number {
     const { LEAST_BITS, BEST_CHECKS } = this.family.constants;
+    const looks = drafts.flatMap((draft) => {
+      const check = this.family.checks.get(draft.target);
+      const most = check === undefined ? 0 : this.told(check) + SLACK_BITS;
+      return most > LEAST_BITS ? [{ draft, least: draft.ownCost / most }] : [];
+    });
     const prices: number[] = [];
-    let row = 1;
-    for (const draft of drafts) {
-      let left = 0;
-      for (let i = 0; i < draft.ways; i++) left += bits[row++]!;
-      const gain = bits[0]! - left;
-      if (this.family.checks.has(draft.target) && gain > LEAST_BITS) {
-        prices.push(draft.ownCost / gain);
-      }
+    for (const { draft, least } of looks.sort((a, b) => a.least - b.least)) {
+      if (prices.length >= BEST_CHECKS && least > prices[BEST_CHECKS - 1]!) break;
+      const gain = open - draft.bits().reduce((left, one) => left + one, 0);
+      if (gain > LEAST_BITS) prices.push(draft.ownCost / gain);
+      prices.sort((a, b) => a - b);
     }
-    const best = prices.sort((a, b) => a - b).slice(0, BEST_CHECKS);
+    const best = prices.slice(0, BEST_CHECKS);
     return best.length > 0 ? best.reduce((a, b) => a + b, 0) / best.length : Infinity;
+  }
+
+  /** How much an answer of the check tells about the worlds kept, in bits. */
+  private told(check: Check): number {
+    const table = this.kept.belief.table(check);
+    return informationOf(massByRow(this.kept, table), table);
   }
 
   /** What looking further ahead saves on the best candidates, in dollars. */
@@ -222,12 +233,11 @@ class Reckoning {
   }
 
   private byBitsForTheCost(): string[] {
-    const { kept, family } = this;
+    const { family } = this;
     const looks = this.drafts.flatMap(({ target, ownCost }) => {
       const check = family.checks.get(target);
       if (check === undefined) return [];
-      const table = kept.belief.table(check);
-      const worth = informationOf(massByRow(kept, table), table) / Math.max(ownCost, 1e-9);
+      const worth = this.told(check) / Math.max(ownCost, 1e-9);
       return [{ id: target, worth: compared(worth, family) }];
     });
     return looks.sort((a, b) => b.worth - a.worth || byCode(a.id, b.id)).map(({ id }) => id);

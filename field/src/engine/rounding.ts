@@ -21,3 +21,11 @@ function isTie(value: number, digits: number): boolean {
   const halves = value * 2 ** (digits + 1);
   return Number.isInteger(halves) && halves % 2 !== 0;
 }
+
+/** A share in whole percent; none and certain is only what is. */
+export function percent(share: number): string {
+  const hundredths = 100 * share;
+  if (hundredths > 0 && hundredths < 1) return "under 1%";
+  if (hundredths > 99 && hundredths < 100) return "over 99%";
+  return `${hundredths.toFixed(0)}%`;
+}

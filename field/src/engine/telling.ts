@@ -7,8 +7,9 @@ import type { Likelihoods } from "./likelihood.ts";
 
 const ordered = new WeakMap<Float64Array, Int32Array>();
 
-/** How far an index may reach beside the 32 bits of a share in the whole numbers of a double. */
-const PLACES = 2 ** 20;
+/** A share in single precision is sorted by so many of its bits at a time. */
+const DIGIT_BITS = 11;
+const DIGITS = 2 ** DIGIT_BITS;
 
 /**
  * Positions by falling share, equal ones in their own order; remembered, not to be changed. Shares
@@ -17,10 +18,35 @@ const PLACES = 2 ** 20;
 export function likeliestFirst(chance: Float64Array): Int32Array {
   let order = ordered.get(chance);
   if (order === undefined) {
-    const bits = new Uint32Array(Float32Array.from(chance).buffer);
-    const keys = Float64Array.from(bits, (share, i) => (0xffffffff - share) * PLACES + i).sort();
-    order = Int32Array.from(keys, (key) => key % PLACES);
+    order = fallingOrder(new Uint32Array(Float32Array.from(chance).buffer));
     ordered.set(chance, order);
+  }
+  return order;
+}
+
+/**
+ * Positions by the falling bits of positive numbers: sorted digit by digit, the last first, so that
+ * equal ones stay in their order.
+ */
+function fallingOrder(bits: Uint32Array): Int32Array {
+  const next = new Int32Array(DIGITS);
+  let order = new Int32Array(bits.length);
+  let sorted = new Int32Array(bits.length);
+  for (let i = 0; i < order.length; i++) order[i] = i;
+  for (let shift = 0; shift < 32; shift += DIGIT_BITS) {
+    next.fill(0);
+    for (let i = 0; i < bits.length; i++) next[(bits[i]! >>> shift) & (DIGITS - 1)]! += 1;
+    let start = 0;
+    for (let d = DIGITS - 1; d >= 0; d--) {
+      const count = next[d]!;
+      next[d] = start;
+      start += count;
+    }
+    for (let i = 0; i < order.length; i++) {
+      const digit = (bits[order[i]!]! >>> shift) & (DIGITS - 1);
+      sorted[next[digit]!++] = order[i]!;
+    }
+    [order, sorted] = [sorted, order];
   }
   return order;
 }

@@ -10,7 +10,8 @@ import type { Guide } from "../engine/guide.ts";
 import type { Forecast } from "../engine/situation.ts";
 import type { Bodies } from "../trail/body.ts";
 import { placeOf } from "../trail/state.ts";
-import { causeWords, small } from "../words/acts.ts";
+import { small } from "../engine/explanation.ts";
+import { causeWords } from "../words/acts.ts";
 import type { Entered } from "../words/numbers.ts";
 import { keptSpanWords, percent, plainUnits, readNumber, spanWords } from "../words/numbers.ts";
 

@@ -8,13 +8,14 @@ import { DrainDrawing } from "../draw/drain.tsx";
 import { LadderDrawing } from "../draw/ladder.tsx";
 import { MoistAir } from "../draw/moist_air.tsx";
 import { PressureEnthalpy } from "../draw/pressure_enthalpy.tsx";
+import { TargetsPage } from "../draw/targets.tsx";
 import type { CircuitState } from "../engine/circuit.ts";
 import { circuitOf } from "../engine/circuit.ts";
 import type { Guide } from "../engine/guide.ts";
 import { capital, demandWords } from "../words/acts.ts";
 import { Heading } from "./parts.tsx";
 
-type Kind = "wiring" | "drain" | "air" | "cycle" | "moist";
+type Kind = "wiring" | "drain" | "air" | "cycle" | "moist" | "targets";
 
 const KINDS: readonly (readonly [Kind, string])[] = [
   ["wiring", "Wiring"],
@@ -22,6 +23,7 @@ const KINDS: readonly (readonly [Kind, string])[] = [
   ["air", "Air and refrigerant"],
   ["cycle", "Refrigerant cycle"],
   ["moist", "Moist air"],
+  ["targets", "Today\u2019s targets"],
 ];
 
 /** What stays chosen while the person goes back and forth. */
@@ -47,6 +49,7 @@ export function DrawingsPage({ guide, shown }: Props) {
       {kind === "air" && <AirDrawing guide={guide} />}
       {kind === "cycle" && <Chart guide={guide} of={PressureEnthalpy} />}
       {kind === "moist" && <Chart guide={guide} of={MoistAir} />}
+      {kind === "targets" && <TargetsPage guide={guide} />}
       <p class="quiet small">
         Drawn for the way this system is built as far as known, and for the rest as is likeliest.
       </p>

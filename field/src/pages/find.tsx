@@ -2,6 +2,7 @@
 
 import { useState } from "preact/hooks";
 import { callPath, go } from "../app/route.ts";
+import { TargetsBeside } from "../draw/targets.tsx";
 import type { CheckEntry } from "../engine/catalog.ts";
 import type { Guide } from "../engine/guide.ts";
 import { placeWords } from "../words/acts.ts";
@@ -26,6 +27,7 @@ export function FindPage({ guide, checkId }: { readonly guide: Guide; readonly c
         step={null}
       >
         {entry.quantity !== "history" && <Expected guide={guide} checkId={checkId} />}
+        <TargetsBeside guide={guide} checkId={checkId} />
         <CheckForm
           guide={guide}
           check={check}

@@ -1,6 +1,7 @@
 /** One step at a time: asking, looking, measuring, repairing, proving, handing over. */
 
 import { desk } from "../app/desk.ts";
+import { TargetsBeside } from "../draw/targets.tsx";
 import type { ProofEntry } from "../engine/catalog.ts";
 import { SYSTEM } from "../engine/forecast.ts";
 import type { Guide } from "../engine/guide.ts";
@@ -8,6 +9,7 @@ import type { Step } from "../engine/situation.ts";
 import type { ProofResult } from "../trail/body.ts";
 import { entriesOf } from "../trail/state.ts";
 import type { Entered } from "../words/numbers.ts";
+import { plainUnits } from "../words/numbers.ts";
 import { CheckForm, Expected, NumberEntry } from "./check_form.tsx";
 import { Shares } from "./parts.tsx";
 import { StepFrame, Tools } from "./step_frame.tsx";
@@ -33,6 +35,7 @@ export function CheckStep({ guide, step }: Props) {
         step={step}
       >
         {!told && <Expected guide={guide} checkId={step.target} />}
+        <TargetsBeside guide={guide} checkId={step.target} />
         <CheckForm guide={guide} check={check} entry={entry} forecasts={step.forecasts} />
       </StepFrame>
       <Tools guide={guide} stepId={step.target} />
@@ -207,7 +210,7 @@ export function ProofStep({ guide, step }: Props) {
         {whole && <RunWhole onPhone={guide.situation.onPhone} />}
         {entry !== null && (
           <p class="expect">
-            <strong>Passes at:</strong> {entry.limits}
+            <strong>Passes at:</strong> {plainUnits(entry.limits)}
           </p>
         )}
         {entry?.number && (

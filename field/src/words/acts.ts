@@ -27,10 +27,6 @@ export function capital(text: string): string {
   return text.slice(0, 1).toUpperCase() + text.slice(1);
 }
 
-export function small(text: string): string {
-  return text.slice(0, 1).toLowerCase() + text.slice(1);
-}
-
 /** The words for what may lead: a cause, no fault, or something outside the library. */
 export function causeWords(data: Catalog, id: string): string {
   if (id === NO_FAULT) return "Nothing keeps it from working";

@@ -57,12 +57,7 @@ function inUnit(si: number, unit: Unit): number {
   return (si - unit.zero) / unit.scale;
 }
 
-export function percent(share: number): string {
-  const hundredths = 100 * share;
-  if (hundredths > 0 && hundredths < 1) return "under 1%";
-  if (hundredths > 99 && hundredths < 100) return "over 99%";
-  return `${hundredths.toFixed(0)}%`;
-}
+export { percent } from "../engine/rounding.ts";
 
 export function dollars(amount: number): string {
   return `$${Math.round(amount).toLocaleString("en-US")}`;

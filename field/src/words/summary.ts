@@ -6,7 +6,7 @@ import { SYSTEM } from "../engine/forecast.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Mended } from "../engine/progress.ts";
 import { entriesOf, openedOf } from "../trail/state.ts";
-import { small } from "./acts.ts";
+import { small } from "../engine/explanation.ts";
 import { RESULT, WORKED, eventWords, kindTitle, stepTitle } from "./event_words.ts";
 import { dollars, percent } from "./numbers.ts";
 
@@ -22,6 +22,7 @@ const DRYING = [
 const WET = [
   "water/floor-wet",
   "water/ceiling-wet",
+  "water/past-the-float",
   "water/ceiling-stained",
   "water/cabinet-wet",
 ] as const;

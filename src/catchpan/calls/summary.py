@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.event_words import RESULT, WORKED, event_words, step_title
 from catchpan.calls.ladder_words import PARTS
+from catchpan.diagnosis.planning.explanation import small
 from catchpan.diagnosis.planning.forecast import SYSTEM
 
 if TYPE_CHECKING:
@@ -74,7 +75,13 @@ def confirmed_causes(guide: Guide) -> tuple[str, ...]:
 
 def is_wet(guide: Guide) -> bool:
     """Say whether the house itself is likely to have got wet."""
-    wet = ("water/floor-wet", "water/ceiling-wet", "water/ceiling-stained", "water/cabinet-wet")
+    wet = (
+        "water/floor-wet",
+        "water/ceiling-wet",
+        "water/past-the-float",
+        "water/ceiling-stained",
+        "water/cabinet-wet",
+    )
     family, chance = guide.family, guide.belief.probabilities()
     columns = [j for j, c in enumerate(family.conditions) if c in wet]
     said = any(c.id in wet for m in guide.mended for c in m.left_behind if c.probability > TOLD)
@@ -178,7 +185,7 @@ def _plain_cause(guide: Guide, found: Found) -> str:
     if fault.component in PARTS and fault.family != "setting":
         return f"What was wrong: the {PARTS[fault.component]} had failed."
     title = guide.data.repairs[found.repair_id].title
-    return f"What was wrong: something that was put right by this: {title[:1].lower()}{title[1:]}."
+    return f"What was wrong: something that was put right by this: {small(title)}."
 
 
 def _proof_sentence(guide: Guide) -> str:

@@ -12,6 +12,7 @@ from catchpan.calls.summary import (
     technician_summary,
 )
 from catchpan.cli.screen import Choice, numbered
+from catchpan.diagnosis.planning.explanation import small
 
 if TYPE_CHECKING:
     from catchpan.calls.body import CallOutcome
@@ -57,7 +58,7 @@ def _look_for(session: Session, latent: Latent) -> None:
         screen.say(f"Look: {check.ask} ({place_words(session.data, check.place)})", indent=2)
     choices = numbered(
         [
-            ("found", f"Found: {fault.title[:1].lower()}{fault.title[1:]}"),
+            ("found", f"Found: {small(fault.title)}"),
             ("not", "All right here"),
             ("skip", "Not looked"),
         ]

@@ -52,6 +52,9 @@ def why(session: Session, _: str) -> None:
     session.screen.say(f"Why: {explanation.step.title}")
     for line in explanation.why:
         session.screen.say(line, indent=2)
+    if explanation.step.target not in session.data.checks:
+        for line in explanation.answers:
+            session.screen.say(f"{line[:1].upper()}{line[1:]}", indent=2)
     session.screen.say("Also possible now:")
     rows = [(f"${s.total_cost:,.0f}", s.title) for s in session.guide.plan.steps]
     session.screen.table(rows)

@@ -16,8 +16,12 @@ from catchpan.physics.cycle.design import TON_W, Design
 from catchpan.physics.cycle.rating import EER_B_OVER_A, Rating, cop_b_from_seer, fit_unit
 from catchpan.physics.cycle.solve import operating_points
 from catchpan.physics.cycle.unit import Departures, Unit, Weather
-from catchpan.physics.moist_air import humidity_ratio_from_relative_humidity
-from catchpan.physics.moist_air_bulb import wet_bulb_k
+from catchpan.physics.moist_air import (
+    STANDARD_PRESSURE_PA,
+    humidity_ratio_from_relative_humidity,
+    humidity_ratio_from_wet_bulb,
+)
+from catchpan.physics.moist_air_bulb import wet_bulb_inside_k, wet_bulb_k
 from catchpan.physics.refrigerant.shelf import refrigerant_table
 
 Array = NDArray[np.float64]
@@ -57,6 +61,8 @@ INSTRUMENTS: Final = (
     "outdoor_leaving_k",
     "compressor_a",
     "condensate_kg_s",
+    "liquid_drop_k",
+    "indoor_leaving_wet_bulb_k",
 )
 """What instruments tell of the circuit."""
 
@@ -273,7 +279,17 @@ def standing(air: Air, count: int) -> Array:
         table[:, COLUMN[name]] = air.outdoor_k
     for name in ("indoor_leaving_k", "surface_k"):
         table[:, COLUMN[name]] = air.indoor_k
+    table[:, COLUMN["indoor_leaving_wet_bulb_k"]] = air.indoor_wet_bulb_k
     return table
+
+
+def warmed_wet_bulb_k(dry_k: Array, wet_k: Array, added_k: Array | float) -> Array:
+    """Return the wet bulb of supply air once furnace or strips have warmed it by so much [K].
+
+    Source: its humidity ratio stays; at sea level.
+    """
+    ratio = humidity_ratio_from_wet_bulb(dry_k, np.minimum(wet_k, dry_k), STANDARD_PRESSURE_PA)
+    return np.asarray(wet_bulb_inside_k(dry_k + added_k, ratio, np.asarray(STANDARD_PRESSURE_PA)))
 
 
 class Memory:

@@ -55,7 +55,11 @@ def test_chart_and_own_model_stand_side_by_side(old_orifice_unit: Unit) -> None:
 
 @pytest.mark.parametrize(
     ("outdoor", "wet", "words"),
-    [(95, 60, "do not charge by superheat"), (50, 60, "outdoor temperature"), (95, 80, "wet bulb")],
+    [
+        (95, 60, "do not charge by superheat"),
+        (50, 60, "55 to 115 °F outdoors"),
+        (95, 80, "76 °F wet bulb"),
+    ],
 )
 def test_where_the_chart_is_silent_it_says_why(outdoor: float, wet: float, words: str) -> None:
     silent = chart_superheat(Today(kelvin(85), kelvin(wet), kelvin(outdoor)))

@@ -13,6 +13,7 @@ from catchpan.calls.carried.container import Parts, write_parts
 from catchpan.calls.carried.ladders_part import ladders_part
 from catchpan.calls.carried.latents_part import latents_part
 from catchpan.calls.carried.panels_part import panels_part
+from catchpan.calls.carried.targets_part import targets_part
 from catchpan.calls.carried.work_part import work_part
 from catchpan.calls.carried.worlds_part import worlds_part
 from catchpan.calls.event import utc_text
@@ -59,6 +60,7 @@ def carried_call(
     parts.add(*checks_part(family))
     parts.add(*panels_part(family))
     parts.add(charts_part(family), {})
+    parts.add(*targets_part(description, family, data))
     parts.add(work_part(family, data), {})
     parts.add(latents_part(description, data), {})
     parts.add(*ladders_part(description, family, data))

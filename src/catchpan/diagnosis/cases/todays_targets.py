@@ -17,6 +17,7 @@ from catchpan.diagnosis.worlds.description import Description
 from catchpan.diagnosis.worlds.panel_likelihood import PanelView
 from catchpan.diagnosis.worlds.panel_quantity import PARTS, quantity
 from catchpan.physics.cycle.expected import (
+    VALVE_SOURCE,
     Expected,
     Today,
     chart_split,
@@ -38,6 +39,15 @@ from catchpan.plant.refrigeration import Nameplate, unit_of
 from catchpan.units.errors import CatchpanError
 
 WATT_PER_BTU_H: Final = 0.29307107
+
+TITLES: Final = {
+    "superheat": "Superheat",
+    "subcooling": "Subcooling",
+    "split": "Return less supply air",
+    "capacity": "Capacity",
+    "sensible-capacity": "Sensible capacity",
+}
+"""What there are targets for, in the order they are shown."""
 
 
 @dataclass(frozen=True)
@@ -194,34 +204,35 @@ def _quantities(
     superheat = [(model["superheat_k"], SUPERHEAT_INSTALLER)]
     if cooling and plate.is_valve:
         low, high = VALVE_SUPERHEAT_INSTALLER_K
-        valve = Expected(0.5 * (low + high), 0.0, "usual range of expansion valves")
+        valve = Expected(0.5 * (low + high), 0.0, VALVE_SOURCE)
         superheat.append((valve, Band(0.5 * (high - low), 0.5 * (high - low))))
     elif cooling:
         superheat.append((chart_superheat(today), SUPERHEAT_INSTALLER))
-    yield _in_kelvin("superheat", "Superheat", superheat, read.of("superheat"))
+    yield _in_kelvin("superheat", superheat, read.of("superheat"))
     under = [(model["subcooling_k"], SUBCOOLING_INSTALLER)]
-    yield _in_kelvin("subcooling", "Subcooling", under, read.of("subcooling"))
+    yield _in_kelvin("subcooling", under, read.of("subcooling"))
     split = [(model["split_k"], SPLIT_INSTALLER)]
     if cooling:
         split.append((chart_split(today), SPLIT_INSTALLER))
     seen = read.of("split")
     if seen is not None:
         seen = (-seen[0], seen[1])
-    yield _in_kelvin("split", "Return less supply air", split, seen)
-    for name, title in (("net_w", "Capacity"), ("sensible_w", "Sensible capacity")):
-        if cooling or name == "net_w":
-            yield _capacity(name, title, model[name])
+    yield _in_kelvin("split", split, seen)
+    yield _capacity("capacity", model["net_w"])
+    if cooling:
+        yield _capacity("sensible-capacity", model["sensible_w"])
 
 
 def _in_kelvin(
     name: str,
-    title: str,
     sources: list[tuple[Expected, Band]],
     read: tuple[float, float] | None,
 ) -> Judged:
     targets = tuple(_target(target, band, read) for target, band in sources)
     value, spread = (None, None) if read is None else (_degf(read[0]), _degf(read[1]))
-    return Judged(name, title, "delta °F", value, spread, _degf(sources[0][1].above), targets)
+    return Judged(
+        name, TITLES[name], "delta °F", value, spread, _degf(sources[0][1].above), targets
+    )
 
 
 def _target(target: Expected, band: Band, read: tuple[float, float] | None) -> Target:
@@ -243,12 +254,11 @@ _WORDS: Final = {
 }
 
 
-def _capacity(name: str, title: str, target: Expected) -> Judged:
+def _capacity(name: str, target: Expected) -> Judged:
     value = round((target.value or 0.0) / WATT_PER_BTU_H, -2)
     spread = round(target.deviation / WATT_PER_BTU_H, -2)
     targets = (Target(target.source, value, spread, "", target.note),)
-    short = {"net_w": "capacity", "sensible_w": "sensible-capacity"}[name]
-    return Judged(short, title, "Btu/h", None, None, None, targets)
+    return Judged(name, TITLES[name], "Btu/h", None, None, None, targets)
 
 
 def _degf(kelvin: float) -> float:

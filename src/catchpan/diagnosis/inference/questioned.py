@@ -26,6 +26,9 @@ LEAST_SUPERHEAT_K: Final = -3.0
 MOST_SUPERHEAT_K: Final = 50.0
 """Beyond these a sensor off its pipe or another refrigerant is likelier than the reading [K]."""
 
+MOST_LIQUID_DROP_K: Final = 40.0
+"""A liquid line does not get colder than the coil it feeds [K] (72 degF; physics, rounded)."""
+
 CONDENSING_OVER_AIR_K: Final = (2.0, 40.0)
 """Span in which a running unit condenses above the air it blows through its coil [K]."""
 
@@ -158,6 +161,20 @@ RULES: Final[tuple[Above | Outside, ...]] = (
         "wick dry or dipped in warm water?",
     ),
     Above(
+        "supply_wet_bulb",
+        "supply_air",
+        DOUBT_K / 3.0,
+        "The wet bulb of the supply air reads above its dry bulb, which cannot be: are the two "
+        "swapped, or is the wick dry or dipped in warm water?",
+    ),
+    Above(
+        "supply_wet_bulb",
+        "return_wet_bulb",
+        DOUBT_K,
+        "The supply air's wet bulb reads above the return air's: were the two places swapped, or "
+        "do strips or a furnace heat behind the coil?",
+    ),
+    Above(
         "suction_line",
         "discharge_line",
         DOUBT_K,
@@ -176,6 +193,14 @@ RULES: Final[tuple[Above | Outside, ...]] = (
         MOST_SUPERHEAT_K,
         "Such superheat hardly occurs: is the refrigerant chosen at the gauge the one on the "
         "nameplate, and does the sensor sit tight on the suction line, insulated?",
+    ),
+    Outside(
+        "liquid_drop",
+        -DOUBT_K,
+        MOST_LIQUID_DROP_K,
+        "Liquid does not warm by itself on its way, nor fall so far while it reaches the coil: are "
+        "the two sensors swapped, is one off its pipe or in the sun, or does the line pass a hot "
+        "attic?",
     ),
     Above(
         "supply_air",

@@ -5,12 +5,13 @@ Nothing is decided here: an explanation reads a finished plan. Costs are dollars
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
-from catchpan.diagnosis.planning.forecast import NO_FAULT
+from catchpan.diagnosis.planning.forecast import NO_FAULT, SYSTEM, WORKED
 from catchpan.diagnosis.worlds.family import OTHER
 
 if TYPE_CHECKING:
@@ -82,7 +83,9 @@ def explain(plan: Plan, titles: Mapping[str, str] | None = None) -> Explanation:
             *_why(plan, after),
             *(() if _asks_danger(step) else _against(step, rest, difference, ties)),
         ),
-        answers=tuple(_answer(f, titles or {}) for f in step.forecasts if f.probability >= LIKELY),
+        answers=tuple(
+            _answer(step, f, titles or {}) for f in step.forecasts if f.probability >= LIKELY
+        ),
         share_now=plan.now.share,
         share_after=after,
         answer_bits=answer_bits(step.forecasts),
@@ -107,15 +110,12 @@ def _why(plan: Plan, after: float) -> list[str]:
     if step.kind in ("ask", "look", "measure") and saved > 0.5:
         lines.append(f"Going on without any further look would cost about ${saved:.0f} more.")
     if step.kind in ("ask", "look", "measure"):
-        lines.append(
-            f"The likeliest cause now holds {plan.now.share:.0%}; after the answer "
-            f"the likeliest one is expected to hold {after:.0%}."
-        )
+        lines.append(_gain(percent(plan.now.share), percent(after)))
     if step.kind == "repair":
-        worked = next((f.probability for f in step.forecasts if f.outcome_id == "worked"), 0.0)
+        worked = next((f.probability for f in step.forecasts if f.outcome_id == WORKED), 0.0)
         lines.append(
-            f"It is expected to put things right in {worked:.0%} of such cases, and another look "
-            "first would cost more than it saves."
+            f"It is expected to put things right in {percent(worked)} of such cases, and another "
+            "look first would cost more than it saves."
         )
     if step.kind == "prove":
         lines.append("Good enough: stop looking here and prove it.")
@@ -123,8 +123,32 @@ def _why(plan: Plan, after: float) -> list[str]:
     if _asks_danger(step):
         lines.append("Questions about danger come first, whatever else they tell.")
     if step.first:
-        lines.append(f"First: {'; '.join(step.first)}.")
+        lines.append(f"First: {'; '.join(_act(act) for act in step.first)}.")
     return lines
+
+
+def _gain(now: str, after: str) -> str:
+    if now == after:
+        return (
+            f"The likeliest cause holds {now}, and is expected to hold as much after the answer: "
+            "what pays is the answer that would change the course."
+        )
+    return (
+        f"The likeliest cause now holds {now}; after the answer the likeliest one is expected "
+        f"to hold {after}."
+    )
+
+
+def percent(share: float) -> str:
+    """Return a share in whole percent; none and certain is only what is."""
+    if 0.0 < share < 0.01:
+        return "under 1%"
+    return "over 99%" if 0.99 < share < 1.0 else f"{share:.0%}"
+
+
+def _act(act: str) -> str:
+    place = act.removeprefix("go to ")
+    return act if place == act or place.startswith("the ") else f"go to the {place}"
 
 
 def _asks_danger(step: Step) -> bool:
@@ -143,6 +167,8 @@ def _against(
         return [f"As good as equal: {named}. Take what is at hand."]
     if difference <= 0.0:
         return []
+    if round(difference) == 0:
+        return [f"Next best: {rest[0].title}, expected to cost about as much."]
     now = _more_or_less(rest[0].own_cost - step.own_cost)
     later = _more_or_less(rest[0].cost_after - step.cost_after)
     more = f"expected to cost ${difference:.0f} more: {now} now, {later} afterwards"
@@ -153,14 +179,42 @@ def _more_or_less(dollars: float) -> str:
     return f"${abs(dollars):.0f} {'more' if dollars >= 0.0 else 'less'}"
 
 
-def _answer(forecast: Forecast, titles: Mapping[str, str]) -> str:
+def _answer(step: Step, forecast: Forecast, titles: Mapping[str, str]) -> str:
+    chance = f"{forecast.label} ({percent(forecast.probability)})"
     if forecast.danger:
-        return f"{forecast.label} ({forecast.probability:.0%}): stop and get out of the danger."
+        return f"{chance}: stop and get out of the danger."
+    if after_trying(step, forecast):
+        owed = "" if step.target == SYSTEM else "it has still to be proven; "
+        return f"{chance}: then {owed}{left_behind(forecast, titles)}."
+    if forecast.leading == NO_FAULT:
+        return f"{chance}: then nothing is wrong, with {percent(forecast.share)}."
     leading = _words(forecast.leading, titles)
-    chance = f"{forecast.label} ({forecast.probability:.0%})"
-    return f"{chance}: then {leading} leads with {forecast.share:.0%}."
+    return f"{chance}: then {leading} leads with {percent(forecast.share)}."
+
+
+def after_trying(step: Step, forecast: Forecast) -> bool:
+    """Whether the forecast is that of a system that was tried and works."""
+    tried = step.target == SYSTEM or step.kind in ("repair", "refer")
+    return tried and forecast.outcome_id == WORKED
+
+
+def left_behind(forecast: Forecast, titles: Mapping[str, str]) -> str:
+    """Say what may still be wrong with a system that works."""
+    if forecast.leading != NO_FAULT:
+        leading, share = _words(forecast.leading, titles), percent(forecast.share)
+        return f"{leading} is still there with {share}, though it does not show now"
+    other = 1.0 - forecast.share
+    if other < LIKELY:
+        return "hardly anything else is wrong"
+    return f"with {percent(other)} something else is wrong that does not show now"
 
 
 def _words(condition: str, titles: Mapping[str, str]) -> str:
-    known = {NO_FAULT: "nothing wrong", OTHER: "something not in the list"} | dict(titles)
-    return known.get(condition, condition.replace("/", " ").replace("_", " ").replace("-", " "))
+    if condition == OTHER:
+        return "something not in the list"
+    return small(titles.get(condition, re.sub("[/_-]", " ", condition)))
+
+
+def small(title: str) -> str:
+    """Return a title as it stands within a sentence; what begins with a sign stays: Y shorted."""
+    return title[:1].lower() + title[1:] if title[1:2].islower() else title

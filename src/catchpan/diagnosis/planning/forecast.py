@@ -23,6 +23,8 @@ MOST_WORLDS: Final = 1200
 KEPT_MASS: Final = 0.999
 SYSTEM: Final = "system"
 """Target of the step that runs the system as it is; its result goes to ``Belief.system_tried``."""
+WORKED: Final = "worked"
+"""Outcome of a repair, and of running the system, after which it works."""
 NO_FAULT: Final = "no-fault"
 
 
@@ -96,25 +98,32 @@ def _statements(family: Family) -> tuple[NDArray[np.float32], tuple[str, ...]]:
 
 
 def with_forecasts(kept: Kept, step: Step) -> Step:
-    """Add what each way the step may come out would mean."""
+    """Add what each way the step may come out would mean.
+
+    After a repair the statements are those of the state it leaves: what it removed is gone.
+    """
     family = kept.family
     if step.target in family.checks:
         check = family.checks[step.target]
-        table = kept.belief.table(check)[kept.worlds]
-        joint = kept.chance[:, None] * table
+        joint = kept.chance[:, None] * kept.belief.table(check)[kept.worlds]
         named = [(o.id, o.label, o.danger) for o in check.outcomes]
+        columns = zip(named, joint.T, strict=True)
+        found = [_forecast(kept, n, kept.worlds, column) for n, column in columns]
     elif step.target in family.repairs or step.target == SYSTEM:
-        joint = _tried_joint(kept, family.repairs.get(step.target))
-        named = [("worked", "it works now", False), ("did-not", "it still fails", False)]
+        after, weights = _tried(kept, family.repairs.get(step.target))
+        runs = family.works[after]
+        found = [
+            _forecast(kept, (WORKED, "it works now", False), after, weights * runs),
+            _forecast(kept, ("did-not", "it still fails", False), after, weights * ~runs),
+        ]
     else:
         return step
-    columns = zip(named, joint.T, strict=True)
-    return replace(step, forecasts=tuple(_forecast(kept, n, column) for n, column in columns))
+    return replace(step, forecasts=tuple(found))
 
 
 def outlook(kept: Kept) -> Forecast:
     """Return what leads before anything further is done."""
-    return _forecast(kept, ("now", "now", False), kept.chance)
+    return _forecast(kept, ("now", "now", False), kept.worlds, kept.chance)
 
 
 def holds(kept: Kept, statement: str) -> NDArray[np.bool_]:
@@ -124,22 +133,29 @@ def holds(kept: Kept, statement: str) -> NDArray[np.bool_]:
     return found
 
 
-def _tried_joint(kept: Kept, repair: RepairModel | None) -> NDArray[np.float64]:
-    """Shape (kept, 2): weight of each world with the system working, or failing, when tried."""
-    family = kept.family
-    fine = family.works[kept.worlds]
+def _tried(kept: Kept, repair: RepairModel | None) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+    """Return the worlds that may be there when the system is tried, each with its weight.
+
+    As it is, or after a repair: those it leads to, and those where it missed or has no target.
+    """
     if repair is None:
-        return np.stack([kept.chance * fine, kept.chance * ~fine], axis=1)
-    reached = family.targets(repair.fixes)[kept.worlds]
-    mended = np.where(reached < 0, False, family.works[reached])
-    chance = np.where(fine, 1.0, repair.success * mended)
-    return np.stack([kept.chance * chance, kept.chance * (1.0 - chance)], axis=1)
+        return kept.worlds, kept.chance
+    reached = kept.family.targets(repair.fixes)[kept.worlds]
+    mended = np.where(reached < 0, kept.worlds, reached)
+    share = np.where(reached < 0, 0.0, repair.success)
+    weights = (kept.chance * share, kept.chance * (1.0 - share))
+    return np.concatenate([mended, kept.worlds]), np.concatenate(weights)
 
 
-def _forecast(kept: Kept, named: tuple[str, str, bool], weights: NDArray[np.float64]) -> Forecast:
+def _forecast(
+    kept: Kept,
+    named: tuple[str, str, bool],
+    worlds: NDArray[np.intp],
+    weights: NDArray[np.float64],
+) -> Forecast:
     matrix, names = _statements(kept.family)
     total = float(weights.sum())
-    shares = weights @ matrix[kept.worlds] / max(total, 1e-300)
+    shares = weights @ matrix[worlds] / max(total, 1e-300)
     best = int(np.round(shares, 9).argmax())
     outcome_id, label, danger = named
     return Forecast(outcome_id, label, total, names[best], float(shares[best]), danger)

@@ -157,7 +157,13 @@ def unit_covariance(kind: int) -> Array:
 
 _SHARED: Final = {
     RUNNING: (
-        {"evaporating_k": 2.5, "suction_line_k": 2.5, "indoor_leaving_k": 0.8, "discharge_k": 1.5},
+        {
+            "evaporating_k": 2.5,
+            "suction_line_k": 2.5,
+            "discharge_k": 1.5,
+            "indoor_leaving_k": 0.8,
+            "indoor_leaving_wet_bulb_k": 0.5,
+        },
         {"condensing_k": 2.0, "liquid_line_k": 2.0, "discharge_k": 3.0, "compressor_a": 0.5},
         {"suction_line_k": 2.5, "discharge_k": 3.0},
         {"liquid_line_k": -2.0},
@@ -168,6 +174,6 @@ _SHARED: Final = {
 within its tolerance; at rest, how warm the coldest spot of the circuit is [K, A]."""
 
 _REST: Final = {
-    RUNNING: (0.5, 0.5, 1.0, 1.0, 5.0, 1.0, 2.0, 1.2, 2.5e-4),
-    STANDING: (1.0, 1.0, 5.0, 5.0, 15.0, 2.0, 4.0, 1.5, 2.0e-5),
+    RUNNING: (0.5, 0.5, 1.0, 1.0, 5.0, 1.0, 2.0, 1.2, 2.5e-4, 0.6, 0.5),
+    STANDING: (1.0, 1.0, 5.0, 5.0, 15.0, 2.0, 4.0, 1.5, 2.0e-5, 1.0, 1.0),
 }

@@ -17,7 +17,15 @@ from catchpan.diagnosis.worlds.panel_chart import charts_of
 from catchpan.diagnosis.worlds.panel_quantity import VARIABLES, Array
 from catchpan.diagnosis.worlds.probe import Probe
 from catchpan.plant.degrees import MOTORS, circuit_of, departures_at
-from catchpan.plant.refrigeration import COLUMN, Air, Nameplate, air_of, running, standing
+from catchpan.plant.refrigeration import (
+    COLUMN,
+    Air,
+    Nameplate,
+    air_of,
+    running,
+    standing,
+    warmed_wet_bulb_k,
+)
 
 PREFIX: Final = "panel:"
 DEMANDS: Final = ("cool", "heat")
@@ -240,14 +248,21 @@ class _Compiler:
             each = np.repeat(distinct, count, axis=0)
             read = running(keys[rows[0]].plate, air, each, heating=heating)
             means[rows] = read[:, columns].reshape(len(distinct), count, -1)[place.ravel()]
-        supply, amps = (VARIABLES.index(n) for n in ("indoor_leaving_k", "compressor_a"))
         for i, state in enumerate(keys):
             if not state.circuit:
-                means[i, :, amps] = state.standing_a
-            means[i, :, supply] += state.added_k
-            if not state.air_moves:
-                means[i, :, supply] = weather.indoor_k
+                means[i, :, VARIABLES.index("compressor_a")] = state.standing_a
+            _put_supply(means[i], state, weather)
         return means
+
+
+def _put_supply(means: Array, state: _State, weather: Air) -> None:
+    """Warm the supply air by what furnace or strips add; still air is the room's."""
+    dry, wet = (VARIABLES.index(n) for n in ("indoor_leaving_k", "indoor_leaving_wet_bulb_k"))
+    if not state.air_moves:
+        means[:, dry], means[:, wet] = weather.indoor_k, weather.indoor_wet_bulb_k
+    elif state.added_k:
+        means[:, wet] = warmed_wet_bulb_k(means[:, dry], means[:, wet], state.added_k)
+        means[:, dry] += state.added_k
 
 
 def _batches(keys: Sequence[_State]) -> list[tuple[list[int], bool]]:

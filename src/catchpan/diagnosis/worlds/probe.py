@@ -13,7 +13,7 @@ from catchpan.physics.circuits.network import METER_OHM
 from catchpan.plant import meter
 from catchpan.plant.degrees import circuit_of
 from catchpan.plant.plant import Plant
-from catchpan.plant.refrigeration import air_of
+from catchpan.plant.refrigeration import air_of, warmed_wet_bulb_k
 from catchpan.plant.settle import State
 
 
@@ -89,5 +89,8 @@ def _reading(state: State, name: str) -> NDArray[np.float64]:
     """Return one variable of the panel as the plant publishes it."""
     if name == "indoor_leaving_k":
         return state.signals["supply.rise_k"] + state.around.indoor_c + 273.15
+    if name == "indoor_leaving_wet_bulb_k":
+        damp, leaving = (state.signals[f"cycle.{n}"] for n in (name, "indoor_leaving_k"))
+        return warmed_wet_bulb_k(leaving, damp, state.signals["supply.added_k"])
     elsewhere = {"compressor_a": "compressor.clamp_a", "condensate_kg_s": "condensate.kg_s"}
     return state.signals[elsewhere.get(name, f"cycle.{name}")]

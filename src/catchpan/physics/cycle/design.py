@@ -10,6 +10,10 @@ INSIDE_OVER_AIR: Final = (2.5, 5.0)
 """Refrigerant-side over air-side conductance of a coil at rated flows, less and more efficient
 units (assumed: plain tubes, and tubes grooved inside)."""
 
+LIQUID_SHARE: Final = (0.35, 0.6)
+"""Refrigerant-side conductance of liquid over that of two phases, coils of one row and of more, in
+which circuits join before they subcool and the liquid runs twice as fast (assumed)."""
+
 EVAPORATING_K: Final = (282.15, 284.15)
 """Dew temperature in the evaporator at test A, less and more efficient units [K] (assumed; with the
 second R-410A units have makers' pressures at 95 degF outdoors)."""

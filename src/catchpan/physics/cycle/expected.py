@@ -49,6 +49,18 @@ MODEL_DEVIATIONS: Final = {
 kelvin, or shares where the reading is no temperature. Superheat of an orifice, split and pressures:
 as measured in docs/models/refrigerant-and-cycle.md; the others assumed."""
 
+MODEL_SOURCE: Final = "this unit's model"
+CHART_SOURCE: Final = "published fixed-orifice charging chart"
+SPLIT_SOURCE: Final = "published target-split table (from memory)"
+VALVE_SOURCE: Final = "usual range of expansion valves"
+"""Where targets come from, in words."""
+
+NO_CHARGING: Final = f"do not charge by superheat: target under {LEAST_TARGET_K * 1.8:.0f} °F"
+OFF_CHART: Final = "not on the chart: it reaches from 55 to 115 °F outdoors, 50 to 76 °F wet bulb"
+OFF_SPLIT: Final = "not in the table: it holds return air of 70 to 84 °F, 50 to 76 °F wet bulb"
+COLD: Final = "colder than 55 °F: no published check reaches here"
+"""Why there is no target today, or what to mind."""
+
 _STEP_K: Final = 1.0
 
 
@@ -127,10 +139,9 @@ def chart_superheat(today: Today) -> Expected:
     def chart(x: FloatArray) -> FloatArray:
         return chart_superheat_k(x[0], x[1])
 
-    what = "published fixed-orifice charging chart"
-    missing = f"do not charge by superheat: target under {LEAST_TARGET_K * 1.8:.0f} °F"
     _, wet, out = today.deviations_k
-    return _published(chart, at, (CHART_DEVIATION_K, out, wet), (what, missing))
+    words = (CHART_SOURCE, NO_CHARGING, OFF_CHART)
+    return _published(chart, at, (CHART_DEVIATION_K, out, wet), words)
 
 
 def chart_split(today: Today) -> Expected:
@@ -153,9 +164,9 @@ def chart_split(today: Today) -> Expected:
     def split(x: FloatArray) -> FloatArray:
         return published_split_k(x[0], x[1])
 
-    what = "published target-split table (from memory)"
     indoor, wet, _ = today.deviations_k
-    return _published(split, at, (SPLIT_DEVIATION_K, indoor, wet), (what, "no target"))
+    words = (SPLIT_SOURCE, "no target", OFF_SPLIT)
+    return _published(split, at, (SPLIT_DEVIATION_K, indoor, wet), words)
 
 
 def nameplate_subcooling(subcooling_k: float) -> Expected:
@@ -196,11 +207,11 @@ def model_expected(unit: Unit, today: Today, *, heating: bool = False) -> dict[s
     """
     moved = _moved(today)
     points = operating_points(unit, moved, heating=heating)
-    found = _quantities(points, np.asarray(moved.indoor_k))
+    found = quantities(points, np.asarray(moved.indoor_k))
     deviations = today.deviations_k
     note = "; ".join(limit_words(int(points.limits[0])))
     if not heating and today.outdoor_k < LEAST_OUTDOOR_K:
-        note = "; ".join(filter(None, [note, "colder than 55 °F: no published check reaches here"]))
+        note = "; ".join(filter(None, [note, COLD]))
     expected = {}
     for name, values in found.items():
         weather = together(
@@ -210,9 +221,7 @@ def model_expected(unit: Unit, today: Today, *, heating: bool = False) -> dict[s
             )
         )
         own = _own_deviation(name, float(values[0]), is_valve=unit.metering.is_valve)
-        expected[name] = Expected(
-            float(values[0]), together(weather, own), "this unit's model", note
-        )
+        expected[name] = Expected(float(values[0]), together(weather, own), MODEL_SOURCE, note)
     return expected
 
 
@@ -231,7 +240,18 @@ def _moved(today: Today) -> Weather:
     return Weather(indoor, np.minimum(wet, indoor), out, outdoor_wet, today.barometer_pa)
 
 
-def _quantities(points: OperatingPoints, indoor_k: FloatArray) -> dict[str, FloatArray]:
+def quantities(points: OperatingPoints, indoor_k: FloatArray) -> dict[str, FloatArray]:
+    """Return what `model_expected` speaks of at solved points, by name [SI].
+
+    Parameters
+    ----------
+    points : OperatingPoints
+        Of a sound unit.
+    indoor_k : FloatArray
+        Return air at each point [K].
+
+    Source: docs/models/refrigerant-and-cycle.md.
+    """
     return {
         "superheat_k": points.superheat_k,
         "subcooling_k": points.subcooling_k,
@@ -255,14 +275,14 @@ def _published(
     relation: Callable[[FloatArray], FloatArray],
     at: FloatArray,
     deviations_k: tuple[float, float, float],
-    words: tuple[str, str],
+    words: tuple[str, str, str],
 ) -> Expected:
     """Return a published relation's value, with what its own and the weather's errors do to it."""
-    what, missing = words
+    what, missing, off = words
     try:
         value = float(relation(at))
-    except OutOfRange as error:
-        return Expected(None, 0.0, what, f"not on the table: {error.message}")
+    except OutOfRange:
+        return Expected(None, 0.0, what, off)
     if np.isnan(value):
         return Expected(None, 0.0, what, missing)
     own, *weather = deviations_k

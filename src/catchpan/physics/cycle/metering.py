@@ -68,6 +68,12 @@ class Inlet:
     quality: FloatArray
 
     @property
+    def temperature_k(self) -> FloatArray:
+        """Temperature [K]; of a flashing blend between bubble and dew by its quality."""
+        glide = self.saturation.dew_k - self.saturation.bubble_k
+        return self.saturation.bubble_k - self.subcooling_k + self.quality * glide
+
+    @property
     def density_kg_m3(self) -> FloatArray:
         """Density of the mixture [kg/m3], both phases at one speed."""
         liquid = 1.0 / self.saturation.liquid_density_kg_m3

@@ -22,6 +22,7 @@ from catchpan.physics.cycle.design import (
     LEAST_APPROACH_OVER_RISE,
     LEAST_END_K,
     LEAST_VOLUME,
+    LIQUID_SHARE,
     MOST_APPROACH_K,
     MOST_VOLUME,
     OUTDOOR_K,
@@ -267,7 +268,8 @@ def _coil(ua_w_k: float, air: AirStream, state: _State, make: tuple[float, int, 
     flows = float(air.flow_kg_s[0]), float(state.flow_kg_s[0])
     volume_m3, rows, over = make
     inside = float(ua_w_k) * over
-    return Coil(float(ua_w_k), inside, *flows, volume_m3, rows=rows)
+    liquid = LIQUID_SHARE[rows > 1]
+    return Coil(float(ua_w_k), inside, *flows, volume_m3, liquid_share=liquid, rows=rows)
 
 
 def _charged(

@@ -20,6 +20,7 @@ from catchpan.physics.moist_air import (
     humidity_ratio_from_relative_humidity,
     humidity_ratio_from_wet_bulb,
 )
+from catchpan.physics.moist_air_bulb import wet_bulb_inside_k
 from catchpan.units.span import FloatArray, within
 
 
@@ -37,8 +38,11 @@ class OperatingPoints:
         Line temperatures at the outdoor unit [K].
     superheat_k, subcooling_k, bulb_superheat_k : FloatArray
         As gauges and clamps tell at the outdoor unit, and behind the evaporator [K].
-    indoor_leaving_k, indoor_leaving_humidity : FloatArray
-        Air behind indoor coil and blower [K], [kg/kg].
+    liquid_drop_k : FloatArray
+        Fall of the liquid's temperature from the outdoor unit to the metering device [K]: none
+        while it stays liquid, far where a restriction lets it flash.
+    indoor_leaving_k, indoor_leaving_humidity, indoor_leaving_wet_bulb_k : FloatArray
+        Air behind indoor coil and blower [K], [kg/kg], [K].
     outdoor_leaving_k : FloatArray
         Air behind the outdoor coil [K].
     surface_k : FloatArray
@@ -81,8 +85,10 @@ class OperatingPoints:
     superheat_k: FloatArray
     subcooling_k: FloatArray
     bulb_superheat_k: FloatArray
+    liquid_drop_k: FloatArray
     indoor_leaving_k: FloatArray
     indoor_leaving_humidity: FloatArray
+    indoor_leaving_wet_bulb_k: FloatArray
     outdoor_leaving_k: FloatArray
     surface_k: FloatArray
     coil_w: FloatArray
@@ -293,7 +299,9 @@ def _readings(
     surface_k = _boiling_surface_k(points, state)
     condenser_k = points.condenser_air.temperature_k + hot_w / points.condenser_air.capacity_w_k
     fan, outdoor_fan = _fan_powers(unit, points, heating=heating)
-    warmed = fan / (points.condenser_air if heating else points.evaporator_air).capacity_w_k
+    indoor = points.condenser_air if heating else points.evaporator_air
+    supply_k = (condenser_k if heating else evaporator.temperature_k) + fan / indoor.capacity_w_k
+    humidity = indoor.humidity_ratio if heating else evaporator.humidity_ratio
     coil_w = hot_w if heating else cold_w
     net = coil_w + fan if heating else coil_w - fan
     power = state.compression.power_w
@@ -309,10 +317,10 @@ def _readings(
         superheat_k=_suction_line_k(state) - state.suction.dew_k,
         subcooling_k=high.bubble_k - liquid_k,
         bulb_superheat_k=state.bulb_superheat_k,
-        indoor_leaving_k=(condenser_k if heating else evaporator.temperature_k) + warmed,
-        indoor_leaving_humidity=(
-            points.condenser_air.humidity_ratio if heating else evaporator.humidity_ratio
-        ),
+        liquid_drop_k=liquid_k - state.inlet.temperature_k,
+        indoor_leaving_k=supply_k,
+        indoor_leaving_humidity=humidity,
+        indoor_leaving_wet_bulb_k=wet_bulb_inside_k(supply_k, humidity, indoor.barometer_pa),
         outdoor_leaving_k=evaporator.temperature_k if heating else condenser_k,
         surface_k=surface_k,
         coil_w=coil_w,

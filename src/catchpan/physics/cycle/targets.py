@@ -19,12 +19,13 @@ LEAST_OUTDOOR_K: Final = (55.0 + 459.67) / 1.8
 LEAST_RUN_S: Final = 900.0
 """Running time before readings count (15 min). Source: [cec-ra3.2] 2008."""
 
-_SPLIT: Final = (
+SPLIT: Final = (
     *(-6.509848526, -0.942072257, 0.009925115),
     *(1.944471104, -0.0208034037, -0.000114841),
 )
-_SPLIT_DRY_K: Final = ((70.0 + 459.67) / 1.8, (84.0 + 459.67) / 1.8)
-_SPLIT_WET_K: Final = ((50.0 + 459.67) / 1.8, (76.0 + 459.67) / 1.8)
+SPLIT_DRY_K: Final = ((70.0 + 459.67) / 1.8, (84.0 + 459.67) / 1.8)
+SPLIT_WET_K: Final = ((50.0 + 459.67) / 1.8, (76.0 + 459.67) / 1.8)
+"""Polynomial of the split in degF (see `published_split_k`), and the air it is for [K]."""
 
 
 def chart_superheat_k(outdoor_k: ArrayLike, return_wet_bulb_k: ArrayLike) -> FloatArray:
@@ -55,7 +56,7 @@ def chart_superheat_k(outdoor_k: ArrayLike, return_wet_bulb_k: ArrayLike) -> Flo
 
     Source: [charging-chart], three makers' manuals within 1 degF; straight lines between cells.
     """
-    out, wet, cells = _chart()
+    out, wet, cells = chart()
     at_out = within("outdoor temperature", outdoor_k, out[0] - 1e-6, out[-1] + 1e-6, "K")
     at_wet = within("return wet bulb", return_wet_bulb_k, wet[0] - 1e-6, wet[-1] + 1e-6, "K")
     at_out, at_wet = np.broadcast_arrays(at_out, at_wet)
@@ -134,15 +135,15 @@ def published_split_k(return_k: ArrayLike, return_wet_bulb_k: ArrayLike) -> Floa
 
     Source: [cec-ra3.2] table RA3.2-3 as a polynomial; from memory.
     """
-    dry = within("return temperature", return_k, *_SPLIT_DRY_K, "K") * 1.8 - 459.67
-    wet = within("return wet bulb", return_wet_bulb_k, *_SPLIT_WET_K, "K") * 1.8 - 459.67
-    by_dry = _SPLIT[1] * dry + _SPLIT[2] * dry**2
-    by_wet = _SPLIT[3] * wet + _SPLIT[4] * wet**2
-    return np.asarray((_SPLIT[0] + by_dry + by_wet + _SPLIT[5] * dry * wet) / 1.8)
+    dry = within("return temperature", return_k, *SPLIT_DRY_K, "K") * 1.8 - 459.67
+    wet = within("return wet bulb", return_wet_bulb_k, *SPLIT_WET_K, "K") * 1.8 - 459.67
+    by_dry = SPLIT[1] * dry + SPLIT[2] * dry**2
+    by_wet = SPLIT[3] * wet + SPLIT[4] * wet**2
+    return np.asarray((SPLIT[0] + by_dry + by_wet + SPLIT[5] * dry * wet) / 1.8)
 
 
 @cache
-def _chart() -> tuple[FloatArray, FloatArray, FloatArray]:
+def chart() -> tuple[FloatArray, FloatArray, FloatArray]:
     """Return outdoor temperatures [K], wet bulbs [K] and superheats [K], dashes not a number."""
     text = files(__package__).joinpath("target_superheat_chart.csv").read_text(encoding="utf-8")
     rows = list(csv.reader(line for line in text.splitlines() if not line.startswith("#")))

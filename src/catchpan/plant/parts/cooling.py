@@ -56,10 +56,6 @@ HOTTEST_OUTDOOR_C, HOTTEST_INDOOR_C = 51.0, 32.0
 LINE_COLD_K: Final = 8.0
 """A suction line this much colder than the return air feels cold and sweats (assumed)."""
 
-DRIER_COLD: Final = 0.5
-"""From this restriction on the drier is clearly colder behind than before (assumed)."""
-
-
 RUNS, COOLS = "runs", "cools"
 """What a circuit is given beside departures: it pumps, and the indoor coil is the cold one."""
 
@@ -72,7 +68,9 @@ LINES: Final = (
     "suction_line_k",
     "liquid_line_k",
     "discharge_k",
+    "liquid_drop_k",
     "indoor_leaving_k",
+    "indoor_leaving_wet_bulb_k",
     "outdoor_leaving_k",
 )
 """Readings published as they are: saturation temperatures at the gauges, lines, air."""
@@ -202,7 +200,7 @@ class RefrigerantCircuit(Part):
         return max(float(known.read(np.array([HEALTHY]))[0, COLUMN["net_w"]]), 1.0)
 
     def _gauges(self, view: View, found: Found, runs: Mask, cooling: Mask) -> None:
-        """Publish what gauges, clamps and hands find at lines, coil and drier."""
+        """Publish what gauges, clamps and hands find at lines and coil."""
         for name in LINES:
             view.write(self.at(name), found[name])
         warm = found["suction_line_k"] - found["evaporating_k"]
@@ -220,8 +218,6 @@ class RefrigerantCircuit(Part):
         view.write("head.high", runs & (found["condensing_k"] > TRIP_BUBBLE_K))
         lowest = np.where(cooling, CUT_OUT_DEW_K[False], CUT_OUT_DEW_K[True])
         view.write("suction.low", runs & (found["evaporating_k"] < lowest))
-        choked = view.value(self.at("restriction")) >= DRIER_COLD
-        view.write("drier.cold", runs & choked)
 
     def _day(self, view: View, rows: Array, chilled: Mask) -> None:
         """Publish what takes hours: frost in the mildest of the day, a trip in the hottest."""

@@ -1,0 +1,171 @@
+/** Today's targets: this unit's own model and the published chart side by side, with a verdict. */
+
+import { circuitOf } from "../engine/circuit.ts";
+import { rounded } from "../engine/expected.ts";
+import type { Verdict } from "../engine/expected_target.ts";
+import type { Guide } from "../engine/guide.ts";
+import type { Judged, Target, Todays } from "../engine/targets.ts";
+import { capital } from "../words/acts.ts";
+
+const DEGF_PER_K = 1.8;
+const ZERO_DEGF = 459.67;
+const BTU_H_PER_W = 3.412142;
+
+/** An air known no better than this was hardly measured (K, assumed). */
+const HARDLY_MEASURED_K = 1.2;
+
+const VERDICTS: Readonly<Record<Exclude<Verdict, "">, readonly [string, string]>> = {
+  ok: ["\u2713", "In order"],
+  low: ["\u2193", "Too low"],
+  high: ["\u2191", "Too high"],
+  "too-close": ["\u2248", "Too close to call"],
+};
+
+/** All targets under the demand that stands. */
+export function TargetsPage({ guide }: { readonly guide: Guide }) {
+  const demand = circuitOf(guide)?.demand ?? "";
+  const todays = guide.targets(demand);
+  if (todays === null) {
+    return (
+      <p class="tell">
+        This call carries no targets: its system runs no refrigerant now, or it was compiled before
+        there were any. Load it again with signal.
+      </p>
+    );
+  }
+  return (
+    <div class="stack" data-targets>
+      <Heading todays={todays} />
+      {todays.judged.map((one) => (
+        <Quantity one={one} key={one.quantity} />
+      ))}
+      <p class="quiet small">
+        Give or take: one standard deviation of the target, with the weather as well as it is known.
+        {" \u201c"}Too close to call{"\u201d"}: the uncertainty of target and instrument reaches over
+        the edge of what passes. Capacity is said before it is measured: nothing here reads it.
+      </p>
+    </div>
+  );
+}
+
+/** The targets that are of use beside a check; nothing where there are none. */
+export function TargetsBeside({ guide, checkId }: { readonly guide: Guide; readonly checkId: string }) {
+  const look = guide.family.checks.get(checkId)?.look ?? null;
+  const todays = look === null || guide.situation.onPhone ? null : guide.targets(look.demand);
+  const beside = guide.call.targets?.beside ?? {};
+  const of = todays?.judged.filter(({ quantity }) => beside[quantity]?.includes(look!.of)) ?? [];
+  if (todays === null || of.length === 0) return null;
+  return (
+    <details class="targets">
+      <summary>{`Today\u2019s targets: ${of.map(shortly).join(", ")}`}</summary>
+      <div class="stack">
+        <Heading todays={todays} />
+        {of.map((one) => (
+          <Quantity one={one} key={one.quantity} />
+        ))}
+      </div>
+    </details>
+  );
+}
+
+/** A quantity with the first target that has a number. */
+function shortly({ title, isPower, targets }: Judged): string {
+  const first = targets.find(({ value }) => value !== null);
+  const value = first === undefined ? "none" : `${isPower ? hundreds(first.value!) : whole(first.value!)}`;
+  return `${title.toLowerCase()} ${value} ${isPower ? "Btu/h" : "\u00b0F"}`;
+}
+
+function Heading({ todays }: { readonly todays: Todays }) {
+  const { tons, refrigerant, valve, today } = todays;
+  const [outdoor, indoor, wet] = today.air.map((k) => (k * DEGF_PER_K - ZERO_DEGF).toFixed(0));
+  const isGuessed = today.spread.some((k) => k > HARDLY_MEASURED_K);
+  return (
+    <>
+      <p>
+        For {tons} tons, {refrigerant}, {valve ? "expansion valve" : "fixed orifice"}; {outdoor} °F
+        outdoors, return air {indoor} °F, wet bulb {wet} °F.
+      </p>
+      {isGuessed && (
+        <p class="tell">
+          Measure outdoor air, return air and its wet bulb first: until then the targets are wide.
+        </p>
+      )}
+    </>
+  );
+}
+
+function Quantity({ one }: { readonly one: Judged }) {
+  const unit = one.isPower ? "Btu/h" : "\u00b0F";
+  return (
+    <table class="numbers targets" data-quantity={one.quantity}>
+      <caption>
+        {one.title}
+        {one.reading !== null && <strong>{` ${degrees(one.reading)} read`}</strong>}
+      </caption>
+      <thead>
+        <tr>
+          <th scope="col">Target from</th>
+          <th scope="col">{unit}</th>
+          {!one.isPower && <th scope="col">Verdict</th>}
+        </tr>
+      </thead>
+      <tbody>
+        {one.targets.map((target) => (
+          <Row target={target} isPower={one.isPower} isRead={one.reading !== null} key={target.source} />
+        ))}
+      </tbody>
+    </table>
+  );
+}
+
+interface RowProps {
+  readonly target: Target;
+  readonly isPower: boolean;
+  readonly isRead: boolean;
+}
+
+function Row({ target, isPower, isRead }: RowProps) {
+  const { source, value, note, verdict } = target;
+  return (
+    <tr>
+      <th scope="row">
+        {capital(source)}
+        {note !== "" && <span class="quiet small note">{note}</span>}
+      </th>
+      <td>{value === null ? "none" : amount(target, value, isPower)}</td>
+      {!isPower && (
+        <td class="verdict" data-verdict={verdict}>
+          {verdict === "" ? (isRead ? "" : "not read") : <Called verdict={verdict} />}
+        </td>
+      )}
+    </tr>
+  );
+}
+
+function Called({ verdict }: { readonly verdict: Exclude<Verdict, ""> }) {
+  const [sign, words] = VERDICTS[verdict];
+  return (
+    <>
+      <span aria-hidden="true">{sign} </span>
+      {words}
+    </>
+  );
+}
+
+function amount({ deviation, band }: Target, value: number, isPower: boolean): string {
+  if (isPower) return `${hundreds(value)} \u00b1 ${hundreds(deviation)}`;
+  if (deviation === 0) return `${whole(value - band)} to ${whole(value + band)}`;
+  return `${whole(value)} \u00b1 ${whole(deviation)}`;
+}
+
+function degrees(kelvin: number): string {
+  return `${rounded(kelvin * DEGF_PER_K)} \u00b0F`;
+}
+
+function whole(kelvin: number): string {
+  return (kelvin * DEGF_PER_K).toFixed(0);
+}
+
+function hundreds(watts: number): string {
+  return (Math.round((watts * BTU_H_PER_W) / 100) * 100).toLocaleString("en-US");
+}
