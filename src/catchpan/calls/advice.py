@@ -11,11 +11,12 @@ from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING, Final
 
+from catchpan.diagnosis.inference.belief import Reading
+
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from catchpan.calls.guide import Guide
-    from catchpan.diagnosis.inference.belief import Reading
     from catchpan.diagnosis.worlds.family import RepairModel
 
 WORTH_SAYING: Final = 0.03
@@ -133,10 +134,15 @@ def danger_kind(reading: Reading) -> str:
     return "smoke"
 
 
+def what_to_do(dangers: Iterable[Reading]) -> tuple[str, ...]:
+    """Return what to say at once about answers that mean danger."""
+    kinds = dict.fromkeys(danger_kind(reading) for reading in dangers)
+    return tuple(text for kind in kinds for text in DANGER_WORDS[kind])
+
+
 def danger_advice(guide: Guide) -> tuple[str, ...]:
     """Return what to say at once where an answer means danger; empty where none does."""
-    kinds = dict.fromkeys(danger_kind(reading) for reading in guide.dangers)
-    return tuple(text for kind in kinds for text in DANGER_WORDS[kind])
+    return what_to_do(guide.dangers)
 
 
 def advice(guide: Guide) -> tuple[Advice, ...]:
