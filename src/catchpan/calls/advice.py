@@ -11,12 +11,11 @@ from dataclasses import dataclass
 from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING, Final
 
-from catchpan.diagnosis.inference.belief import Reading
-
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
     from catchpan.calls.guide import Guide
+    from catchpan.diagnosis.inference.belief import Reading
     from catchpan.diagnosis.worlds.family import RepairModel
 
 WORTH_SAYING: Final = 0.03
