@@ -2,22 +2,26 @@
 
 import random
 import string
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from catchpan.calls.advice import what_to_do
 from catchpan.calls.progress import SITE
 from catchpan.calls.use_case import Answer, Number
 from catchpan.cli.call import run
+from catchpan.cli.interview import told_dangers
 from catchpan.cli.main import COMMANDS as MAIN
 from catchpan.cli.screen import Asked
 from catchpan.cli.visit import _targets, conflict
 from catchpan.diagnosis.inference.conflict import Conflict, Suspect
+from catchpan.diagnosis.worlds.family import Family
 from tests.calls.one_home import OPTIONS
 from tests.cli.one_session import described_session, new_session, session_of, typed
 from tests.cli.running import command
 
-FIRST = ["The outdoor fan is not turning", "0", "2", "1", "3", "11", "Ann", "12 Oak"]
+FIRST = ["0", "The outdoor fan is not turning", "2", "1", "3", "11", "Ann", "12 Oak"]
 
 
 def test_the_first_questions_are_kept_one_by_one() -> None:
@@ -25,8 +29,8 @@ def test_the_first_questions_are_kept_one_by_one() -> None:
         session = new_session(typed(FIRST[:count]), [])
         run(session)
         opened = session.state.opened
-        assert (opened.complaint_words is not None) == (count >= 1)
-        assert ("dangers_asked" in opened.site) == (count >= 2)
+        assert ("dangers_asked" in opened.site) == (count >= 1)
+        assert (opened.complaint_words is not None) == (count >= 2)
         assert (session.state.archetype is not None) == (count >= 3)
         assert (opened.site.get("age_years") == 11.0) == (count >= 6)
         assert (opened.address is not None) == (count >= 8)
@@ -40,7 +44,7 @@ def test_leaving_says_how_to_resume() -> None:
 
 def test_everything_may_be_unknown() -> None:
     written: list[str] = []
-    session = new_session(typed(["", "0", "?", "?", "3", "?", "", "", ""]), written)
+    session = new_session(typed(["0", "", "?", "?", "3", "?", "", "", ""]), written)
     run(session)
     opened = session.state.opened
     assert session.state.archetype is not None
@@ -49,16 +53,57 @@ def test_everything_may_be_unknown() -> None:
     assert session.state.description["location"] == "unknown"
 
 
-def test_danger_stops_everything_and_can_be_taken_back() -> None:
+def never(_: object) -> Family:
+    """Stand for a compiler that must not be needed."""
+    raise AssertionError("compiled before the danger was dealt with")
+
+
+@pytest.mark.parametrize("number", range(1, 8))
+def test_every_danger_stops_before_anything_else_is_asked_or_compiled(number: int) -> None:
     written: list[str] = []
-    lines = ["smells like gas", "1", *FIRST[2:], "1"]
-    session = new_session(typed(lines), written)
+    session = new_session(typed([str(number)]), written)
+    session.kit = replace(session.kit, make=never)
+    run(session)
+    (told,) = told_dangers(session)
+    advice = what_to_do([told])
+    text = " ".join(" ".join(written).split())
+    assert "-- STOP" in text
+    assert all(line in text for line in advice)
+    assert "What is wrong" not in text
+    assert session.state.opened.complaint_words is None
+
+
+def test_a_danger_told_is_shown_again_when_the_call_is_resumed() -> None:
+    session = new_session(typed(["1"]), [])
+    run(session)
+    written: list[str] = []
+    run(session_of(session.book, typed([]), written))
+    assert "-- STOP" in "\n".join(written)
+    assert "What is wrong" not in "\n".join(written)
+
+
+def test_a_danger_can_be_taken_back_made_safe_or_dealt_with() -> None:
+    states = []
+    for choice in ("1", "2", "3"):
+        session = new_session(typed(["1", choice]), [])
+        session.kit = replace(session.kit, make=never)
+        run(session)
+        states.append(session.state)
+        assert told_dangers(session) == () or choice == "2"
+    mistaken, closed, cleared = states
+    assert "safety/gas-smell" not in [e.body.check_id for e in mistaken.readings]
+    assert closed.closed is not None
+    assert closed.closed.outcome == "made_safe"
+    assert cleared.opened.site["cleared:safety/gas-smell"] is True
+
+
+def test_a_call_goes_on_after_a_danger_taken_back() -> None:
+    written: list[str] = []
+    session = new_session(typed(["1", "1", *FIRST[1:4], *FIRST[5:]]), written)
     session.book.describe("c1", OPTIONS)
     run(session)
-    text = "\n".join(written)
-    assert "-- STOP" in text
-    assert "everybody out" in text
-    assert "safety/gas-smell" not in [e.body.check_id for e in session.state.readings]
+    assert session.state.opened.address == "12 Oak"
+    assert "working out what could be wrong" in "\n".join(written)
 
 
 def test_a_step_shows_cautions_expectation_and_what_answers_mean() -> None:

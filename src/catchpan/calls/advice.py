@@ -12,7 +12,7 @@ from fnmatch import fnmatchcase
 from typing import TYPE_CHECKING, Final
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterable, Mapping
 
     from catchpan.calls.guide import Guide
     from catchpan.diagnosis.inference.belief import Reading
@@ -133,10 +133,15 @@ def danger_kind(reading: Reading) -> str:
     return "smoke"
 
 
+def what_to_do(dangers: Iterable[Reading]) -> tuple[str, ...]:
+    """Return what to say at once about answers that mean danger."""
+    kinds = dict.fromkeys(danger_kind(reading) for reading in dangers)
+    return tuple(text for kind in kinds for text in DANGER_WORDS[kind])
+
+
 def danger_advice(guide: Guide) -> tuple[str, ...]:
     """Return what to say at once where an answer means danger; empty where none does."""
-    kinds = dict.fromkeys(danger_kind(reading) for reading in guide.dangers)
-    return tuple(text for kind in kinds for text in DANGER_WORDS[kind])
+    return what_to_do(guide.dangers)
 
 
 def advice(guide: Guide) -> tuple[Advice, ...]:

@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from catchpan.diagnosis.worlds.family import Family
 
 MOST_LISTED: Final = 20
-BEFORE_COMPILING: Final = ("words", "dangers", "system", "season", "location", "age")
+BEFORE_COMPILING: Final = ("dangers", "stop", "words", "system", "season", "location", "age")
 
 
 @click.command()

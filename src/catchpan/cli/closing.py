@@ -120,6 +120,9 @@ def _outcome(word: str) -> CallOutcome:
 def show_summaries(session: Session) -> None:
     """Show both summaries of a closed call."""
     screen = session.screen
+    if session.state.archetype is None:
+        screen.say("Closed before the kind of system was known: nothing to sum up but the call.")
+        return
     screen.heading("Summary for the file")
     for head, lines in technician_summary(session.guide):
         screen.say(screen.strong(head))

@@ -1,13 +1,16 @@
-"""The phone: who and what, dangers first, the caller's words, then one question at a time."""
+"""The phone: dangers first, the caller's words, who and what, then one question at a time."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from catchpan.calls.guide import cleared_dangers
 from catchpan.calls.use_case import Answer
 from catchpan.catalog.system import options_of
 from catchpan.cli.screen import Choice, numbered
+from catchpan.cli.visit import stop
+from catchpan.diagnosis.inference.belief import Reading
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -83,6 +86,28 @@ def _dangers(session: Session) -> None:
     _open(session, site={DANGERS_ASKED: True})
 
 
+def told_dangers(session: Session) -> tuple[Reading, ...]:
+    """Return the answers to those questions that mean danger and are not dealt with."""
+    state = session.state
+    cleared = cleared_dangers(state)
+    meant = {(c.id, a.id) for c in danger_checks(session) for a in c.answers if a.danger}
+    said = {e.body.check_id: e.body.answer for e in state.readings}
+    return tuple(
+        Reading(check_id, answer)
+        for check_id, answer in said.items()
+        if (check_id, answer) in meant and check_id not in cleared
+    )
+
+
+def _must_stop(session: Session) -> bool:
+    """Whether a caller told of a danger; once somebody is on site the visit stops for it."""
+    return session.state.place is None and bool(told_dangers(session))
+
+
+def _stop(session: Session) -> None:
+    stop(session, told_dangers(session), on_phone=True)
+
+
 def _system(session: Session) -> None:
     session.screen.say("What kind of system is it?")
     kinds = [(a.id, a.title) for a in session.data.archetypes.values()]
@@ -141,10 +166,11 @@ def _no_location(session: Session) -> bool:
 
 QUESTIONS: Final = (
     Question(
-        "words", "what is wrong", lambda s: s.state.opened.complaint_words is None, _words
-    ),
-    Question(
         "dangers", "dangers", lambda s: DANGERS_ASKED not in s.state.opened.site, _dangers
+    ),
+    Question("stop", "danger", _must_stop, _stop),
+    Question(
+        "words", "what is wrong", lambda s: s.state.opened.complaint_words is None, _words
     ),
     Question("system", "kind of system", lambda s: s.state.archetype is None, _system),
     Question(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Final, cast
 
-from catchpan.calls.advice import danger_advice
+from catchpan.calls.advice import what_to_do
 from catchpan.calls.body import ProofDone, ReadingTaken, RepairDone, WentTo
 from catchpan.calls.event_words import check_title, place_words, reading_words
 from catchpan.calls.expected import cautions, healthy_reading
@@ -19,9 +19,12 @@ from catchpan.diagnosis.planning.forecast import NO_FAULT
 from catchpan.diagnosis.worlds.family import OTHER
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from catchpan.calls.body import RepairOutcome
     from catchpan.catalog.entry import CheckEntry, ProofEntry, RepairEntry
     from catchpan.cli.session import Session
+    from catchpan.diagnosis.inference.belief import Reading
     from catchpan.diagnosis.inference.conflict import Conflict
     from catchpan.diagnosis.planning.situation import Forecast, Step
     from catchpan.diagnosis.worlds.family import CheckModel
@@ -236,24 +239,34 @@ def give_up(session: Session) -> None:
 
 
 def danger(session: Session) -> None:
-    """Say what to do about a danger, and wait until it is dealt with."""
-    guide, screen = session.guide, session.screen
+    """Say what to do about the dangers that are open, and wait until they are dealt with."""
+    stop(session, session.guide.dangers, on_phone=session.guide.situation.on_phone)
+
+
+def stop(session: Session, dangers: Sequence[Reading], *, on_phone: bool) -> None:
+    """Say what to do about these dangers, and wait until they are dealt with.
+
+    It needs no guide: it works before anything is known of the system.
+    """
     session.step = ""
+    screen = session.screen
     screen.heading("STOP")
-    for reading in guide.dangers:
+    for reading in dangers:
         screen.say(f"Reported: {check_title(session.data, reading.check_id)}")
-    for line in danger_advice(guide):
+    for line in what_to_do(dangers):
         screen.say(f"- {line}", hang=2)
     labels = [("wrong", "That was entered by mistake"), ("safe", "Close: made safe, handed over")]
-    if not guide.situation.on_phone:
+    if on_phone:
+        labels.append(("cleared", "Done, and whoever had to come says it is safe: go on"))
+    else:
         labels.append(("cleared", "I am on site and have dealt with it: safe to go on"))
     match session.choose("danger", numbered(labels)):
         case "wrong":
-            _take_back(session, {r.check_id for r in guide.dangers})
+            _take_back(session, {r.check_id for r in dangers})
         case "safe":
             session.book.close(session.call_id, "made_safe")
         case _:
-            said = {f"{CLEARED}{r.check_id}": True for r in guide.dangers}
+            said = {f"{CLEARED}{r.check_id}": True for r in dangers}
             session.book.open_call({"site": said}, call_id=session.call_id)
 
 
