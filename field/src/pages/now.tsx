@@ -5,19 +5,33 @@ import { DANGER, LEAVE_ID } from "../engine/ending.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Step } from "../engine/situation.ts";
 import { openedOf } from "../trail/state.ts";
-import { DangerStands, DangersAsked } from "./dangers.tsx";
+import {
+  DangerOnArrival,
+  DangerStands,
+  DangersAsked,
+  areDangersOwed,
+  remembered,
+} from "./dangers.tsx";
 import { Outlook } from "./outlook.tsx";
 import { CheckStep, HandOverStep, LeaveStep, ProofStep, RepairStep } from "./steps.tsx";
+import { Tools } from "./step_frame.tsx";
 import { SummaryPage } from "./summary.tsx";
 import { ConflictNotice, QuestionedReadings } from "./why.tsx";
 
 export function NowPage({ guide }: { readonly guide: Guide }) {
   if (guide.phase === "closed") return <SummaryPage guide={guide} />;
-  if (guide.dangers.length > 0) return <DangerStands guide={guide} />;
-  const { site } = openedOf(guide.state);
-  if (guide.phase === "phone" && site["dangers_asked"] !== true) {
-    return <DangersAsked guide={guide} />;
+  const { state, data, dangers } = guide;
+  if (dangers.length > 0) {
+    return (
+      <>
+        <DangerStands state={state} data={data} dangers={dangers} />
+        <Tools guide={guide} stepId="" />
+      </>
+    );
   }
+  if (areDangersOwed(state)) return <DangersAsked data={data} />;
+  const before = guide.phase === "visit" ? remembered(state) : [];
+  if (before.length > 0) return <DangerOnArrival guide={guide} ids={before} />;
   const step = guide.plan.steps[0]!;
   if (guide.phase === "phone") {
     return (

@@ -99,8 +99,8 @@ export function Range({ guide }: { readonly guide: Guide }) {
   return (
     <section class="sheet" aria-label="Time and cost">
       <h2>Time and cost to a proven fix</h2>
-      <p>{spread(minutes(ahead.minutes), minutes(ahead.minutesLow), minutes(ahead.minutesHigh))}</p>
-      <p>{spread(dollars(ahead.dollars), dollars(ahead.dollarsLow), dollars(ahead.dollarsHigh))}</p>
+      <p>{spread(minutes, ahead.minutes, ahead.minutesLow, ahead.minutesHigh)}</p>
+      <p>{spread(dollars, ahead.dollars, ahead.dollarsLow, ahead.dollarsHigh)}</p>
       <p class="quiet small">
         {guide.situation.onPhone ? "Driving included, at" : "At"} $
         {guide.family.dollarsPerMinute.toFixed(2)} a minute and the catalog{"\u2019"}s part prices,
@@ -113,9 +113,15 @@ export function Range({ guide }: { readonly guide: Guide }) {
 }
 
 /** An amount with the span of most calls like this one; one alone where they are all alike. */
-function spread(amount: string, low: string, high: string): string {
-  if (low === high) return `About ${amount}.`;
-  return `About ${amount}; 8 in 10 such calls need ${low} to ${high}.`;
+function spread(write: (amount: number) => string, mean: number, low: number, high: number): string {
+  if (write(low) === write(high) && write(mean) === write(low)) return `About ${write(mean)}.`;
+  const beyond =
+    mean > high
+      ? "; a few need far more, which lifts the average above that"
+      : mean < low
+        ? "; a few need far less, which pulls the average below that"
+        : "";
+  return `About ${write(mean)} on average; 8 in 10 such calls need ${write(low)} to ${write(high)}${beyond}.`;
 }
 
 const ENDINGS: readonly (readonly [CallOutcome, string])[] = [

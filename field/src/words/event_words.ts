@@ -106,7 +106,7 @@ function proofWords(body: Bodies["proof_done"]): string {
 }
 
 export function checkTitle(data: Catalog, id: string): string {
-  return data.checks.get(id)?.title ?? id;
+  return data.checks.get(id)?.title ?? data.proofs.get(id)?.title ?? id;
 }
 
 export function kindTitle(data: Catalog, id: string): string {
@@ -115,5 +115,5 @@ export function kindTitle(data: Catalog, id: string): string {
 
 export function stepTitle(data: Catalog, id: string): string {
   if (id === SYSTEM) return "Run the system and see that it works";
-  return data.repairs.get(id)?.title ?? data.proofs.get(id)?.title ?? checkTitle(data, id);
+  return data.repairs.get(id)?.title ?? checkTitle(data, id);
 }
