@@ -64,7 +64,8 @@ export function openedWords(data: Catalog, body: Bodies["call_opened"]): string 
   const said = named.flatMap(([k, v]) => (v ? [`${k}: ${v}`] : []));
   for (const [key, value] of Object.entries(body.site ?? {})) {
     if (key.startsWith(CLEARED)) {
-      said.push(`Danger dealt with: ${checkTitle(data, key.slice(CLEARED.length))}`);
+      const head = value === true ? "Danger dealt with" : "Still dangerous";
+      said.push(`${head}: ${checkTitle(data, key.slice(CLEARED.length))}`);
     } else if (key === "season" || key === "age_years") {
       said.push(`${key === "season" ? "Season" : "Age in years"}: ${value}`);
     }

@@ -10,7 +10,6 @@ from catchpan.catalog.load import catalog
 from catchpan.diagnosis.cases.measured_value import (
     answer_of_value,
     read_value,
-    scale_of,
     sensible,
     takes_a_number,
 )

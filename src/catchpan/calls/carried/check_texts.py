@@ -98,9 +98,7 @@ def number_of(entry: CheckEntry) -> dict[str, Any]:
     others = [
         u
         for u in UNITS
-        if u.dimension is scale.dimension
-        and u is not usual
-        and (shown is None or u.name in shown)
+        if u.dimension is scale.dimension and u is not usual and (shown is None or u.name in shown)
     ]
     low, high = sensible(entry)
     return {
