@@ -199,8 +199,8 @@ export class Belief {
 
   /** The belief after the whole system was run and judged. */
   systemTried(worked: boolean): Belief {
-    const chance = verdictChance(this.family, worked);
-    const start = this.start.map((value, w) => value + Math.log(chance[w]!));
+    const logs = verdictLogs(this.family, worked);
+    const start = this.start.map((value, w) => value + logs[w]!);
     return this.with({ start, verdict: worked });
   }
 }
@@ -220,6 +220,17 @@ export function verdictChance(family: Family, worked: boolean): Float64Array {
     const said = family.struggling[w] ? TAKEN_FOR_WORKING : well;
     return worked ? said : 1 - said;
   });
+}
+
+const logsKnown = new WeakMap<Family, Map<boolean, Float64Array>>();
+
+/** Logs of the same, made once. */
+function verdictLogs(family: Family, worked: boolean): Float64Array {
+  let known = logsKnown.get(family);
+  if (known === undefined) logsKnown.set(family, (known = new Map()));
+  let found = known.get(worked);
+  if (found === undefined) known.set(worked, (found = verdictChance(family, worked).map(Math.log)));
+  return found;
 }
 
 /** The readings of a stage by moment: what the caller reports, what is read on site. */

@@ -74,6 +74,9 @@ export class Field {
   /** Mass by needs, and by their classes, where the search stands. */
   private readonly byNeed: Float64Array;
   private readonly byClass: Float64Array;
+  /** The worlds with any weight there, the first `held` entries. */
+  private readonly live: Int32Array;
+  private held = 0;
   private readonly known = new Map<string, Paid>();
 
   constructor(
@@ -95,6 +98,7 @@ export class Field {
     this.column = Int32Array.from(needs.ofWorld, (need) => of[need]!);
     this.byNeed = new Float64Array(needs.count);
     this.byClass = new Float64Array(owed.length);
+    this.live = new Int32Array(start.length);
   }
 
   /** Prepares a situation: the checks and repairs allowed in it, or only some of them. */
@@ -125,12 +129,13 @@ export class Field {
     return found;
   }
 
-  /** Weights of the worlds after every outcome of an act in which the system still fails. */
-  outcomes(weights: Float64Array, act: Act): Float64Array[] {
+  /** Weights of the worlds after an outcome of an act, in which the system still fails. */
+  outcome(weights: Float64Array, act: Act, number: number): Float64Array {
     if (act.kind === "check") {
-      return act.likelihoods.map((likelihood) => weights.map((w, i) => w * likelihood[i]!));
+      const likelihood = act.likelihoods[number]!;
+      return weights.map((weight, i) => weight * likelihood[i]!);
     }
-    return [act.kind === "repair" ? this.failing(weights, act.position) : this.unsound(weights)];
+    return act.kind === "repair" ? this.failing(weights, act.position) : this.unsound(weights);
   }
 
   /** Stands at a belief: the masses asked for next are those of its outcomes. */
@@ -139,19 +144,26 @@ export class Field {
     const { ofWorld } = this.needs;
     byNeed.fill(0);
     byClass.fill(0);
+    let held = 0;
     for (let i = 0; i < weights.length; i++) {
+      if (weights[i] === 0) continue;
+      this.live[held++] = i;
       byNeed[ofWorld[i]!]! += weights[i]!;
       byClass[column[i]!]! += weights[i]!;
     }
+    this.held = held;
   }
 
   /** The mass by class of needs after an outcome of an act, written into a row. */
   mass(weights: Float64Array, act: Act, outcome: number, row: Float64Array): void {
     if (act.kind === "check") {
-      const { column } = this;
+      const { column, live, held } = this;
       const likelihood = act.likelihoods[outcome]!;
       row.fill(0);
-      for (let i = 0; i < weights.length; i++) row[column[i]!]! += weights[i]! * likelihood[i]!;
+      for (let k = 0; k < held; k++) {
+        const i = live[k]!;
+        row[column[i]!]! += weights[i]! * likelihood[i]!;
+      }
       return;
     }
     row.set(this.byClass);

@@ -21,7 +21,8 @@ export interface Budget {
 
 /** A belief that is reached, with bounds on what it still costs. */
 interface Node {
-  readonly weights: Float64Array;
+  /** Weights of the worlds; worked out where the belief is followed. */
+  readonly weights: () => Float64Array;
   readonly situation: Situation;
   readonly high: number;
   readonly low: number;
@@ -48,14 +49,14 @@ export function savings(
   candidates: readonly string[],
   budget: Budget,
 ): Map<string, number> {
-  const root = nodeOf(field.start, situation, Infinity, 0, -1);
+  const root = nodeOf(() => field.start, situation, Infinity, 0, -1);
   const search = new Search(field, budget);
   search.run(root, field.spot(situation, new Set(candidates)));
   return new Map(root.ways.map((way) => [way.act.target, Math.max(way.oneStep - costOf(way), 0)]));
 }
 
 function nodeOf(
-  weights: Float64Array,
+  weights: () => Float64Array,
   situation: Situation,
   high: number,
   low: number,
@@ -82,6 +83,8 @@ function inTurns(level: readonly Node[], family: Family): readonly Node[] {
 /** A search under way: the situations prepared so far and what is left of the budget. */
 class Search {
   private readonly spots = new Map<string, Spot>();
+  /** The same by the very situation: all outcomes of an act share theirs. */
+  private readonly spotOf = new WeakMap<Situation, Spot>();
   private readonly family: Family;
   private beliefs: number;
   private cells: number;
@@ -131,9 +134,12 @@ class Search {
   }
 
   private spot(situation: Situation): Spot {
+    let found = this.spotOf.get(situation);
+    if (found !== undefined) return found;
     const key = placeKey(situation);
-    let found = this.spots.get(key);
+    found = this.spots.get(key);
     if (found === undefined) this.spots.set(key, (found = this.field.spot(situation)));
+    this.spotOf.set(situation, found);
     return found;
   }
 
@@ -141,8 +147,9 @@ class Search {
   private bestWays(node: Node, width: number): Way[] {
     const { acts, rows } = this.spot(node.situation);
     if (acts.length === 0) return [];
-    const total = node.weights.reduce((sum, weight) => sum + weight, 0);
-    this.bound(node, acts, rows);
+    const weights = node.weights();
+    const total = weights.reduce((sum, weight) => sum + weight, 0);
+    this.bound(weights, acts, rows);
     const own = acts.map((act) => act.dollars * total);
     const price = acts.map((act, k) => own[k]! + sumOf(this.high, act));
     const rounded = price.map((dollars) => compared(dollars, this.family));
@@ -154,28 +161,32 @@ class Search {
       if (own[k]! + sumOf(this.low, act) > most) continue;
       const branch = node.branch >= 0 ? node.branch : ways.length;
       const situation = act.after();
-      const nodes = this.field
-        .outcomes(node.weights, act)
-        .map((weights, o) =>
-          nodeOf(weights, situation, this.high[act.start + o]!, this.low[act.start + o]!, branch),
-        );
+      const nodes = Array.from({ length: act.outcomes }, (_, o) =>
+        nodeOf(
+          () => this.field.outcome(weights, act, o),
+          situation,
+          this.high[act.start + o]!,
+          this.low[act.start + o]!,
+          branch,
+        ),
+      );
       ways.push({ act, spent: own[k]!, oneStep: price[k]!, nodes });
     }
     return ways;
   }
 
   /** Bounds the cost after every outcome: repairing on, and the truth told. */
-  private bound(node: Node, acts: readonly Act[], rows: number): void {
+  private bound(weights: Float64Array, acts: readonly Act[], rows: number): void {
     if (this.high.length < rows) {
       this.high = new Float64Array(2 * rows);
       this.low = new Float64Array(2 * rows);
     }
     const { field, row, high, low } = this;
     const { tail, told } = field;
-    field.standAt(node.weights);
+    field.standAt(weights);
     for (const act of acts) {
       for (let o = 0; o < act.outcomes; o++) {
-        field.mass(node.weights, act, o, row);
+        field.mass(weights, act, o, row);
         const dollars = tail.cost(row, act.opening, act.position);
         high[act.start + o] = dollars;
         low[act.start + o] = Math.min(told.cost(row, act.told), dollars);

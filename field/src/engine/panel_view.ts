@@ -6,7 +6,8 @@ import type { Outcome } from "./family.ts";
 import type { Likelihoods } from "./likelihood.ts";
 import { likelihoodsOf } from "./likelihood.ts";
 import type { Panel, PanelLook, Weather } from "./panel.ts";
-import { degreeSpread, isWeather, quantityOf, readingsIn, slopesIn, told } from "./panel.ts";
+import { isWeather, quantityOf, told } from "./panel.ts";
+import { PanelLooks } from "./panel_looks.ts";
 import type { Line, Sloped } from "./saturation_chart.ts";
 
 /** One value read: the look, value and spread (SI), how many answers, its chance of a slip. */
@@ -38,13 +39,16 @@ interface Gauss {
 export class PanelView {
   private readonly known = new Map<string, unknown>();
   private readonly tables = new Map<Likelihoods, Likelihoods>();
+  private readonly looks: PanelLooks;
 
   constructor(
     readonly panel: Panel,
     readonly taken: readonly Taken[],
     readonly weather: Weather,
     private readonly floor: number,
-  ) {}
+  ) {
+    this.looks = new PanelLooks(panel, weather);
+  }
 
   /** The panel after readings of weather and circuit, in any order. */
   static after(panel: Panel, taken: readonly Taken[], floor: number): PanelView {
@@ -153,25 +157,6 @@ export class PanelView {
     return this.known.get(name) as T;
   }
 
-  private get readings(): Float64Array {
-    return this.once("readings", () => readingsIn(this.panel, this.weather.mean));
-  }
-
-  private get slopes(): Float64Array {
-    return this.once("slopes", () => slopesIn(this.panel, this.weather));
-  }
-
-  /** How far a look moves within the degree that each state stands for. */
-  private withinDegree(look: PanelLook): Float64Array {
-    return this.once(`degree ${look.of}`, () => {
-      const { on } = quantityOf(this.panel, look.of);
-      const spread = this.once("degree", () => degreeSpread(this.panel, this.readings));
-      return Float64Array.from({ length: this.panel.states }, (_, s) =>
-        on.reduce((sum, weight, v) => sum + weight * spread[s * on.length + v]!, 0),
-      );
-    });
-  }
-
   private eachNode(visit: (node: number, group: number) => void): void {
     const { groupStart, nodeState } = this.panel;
     for (let g = 0; g < groupStart.length; g++) {
@@ -224,11 +209,11 @@ export class PanelView {
     return this.once("gauss", () => {
       const { panel, taken } = this;
       const m = taken.length;
-      const cover = this.covariance(taken.map(({ look }) => look));
+      const cover = this.looks.covariance(taken.map(({ look }) => look));
       const miss = new Float64Array(panel.states * m);
       const logDensity = new Float64Array(panel.states);
       taken.forEach((one, i) => {
-        const shown = this.mean(one.look);
+        const shown = this.looks.mean(one.look);
         const line = quantityOf(panel, one.look.of).chart;
         const charts = this.onCharts(line, one.value);
         const usual = charts[0]!.slope;
@@ -259,84 +244,13 @@ export class PanelView {
     );
   }
 
-  private mean(look: PanelLook): Float64Array {
-    const { on, air } = quantityOf(this.panel, look.of);
-    const ground = air.reduce((sum, weight, c) => sum + weight * this.weather.mean[c]!, 0);
-    const width = on.length;
-    const { readings } = this;
-    const found = new Float64Array(this.panel.states);
-    for (let s = 0; s < found.length; s++) {
-      let sum = 0;
-      for (let v = 0; v < width; v++) sum += on[v]! * readings[s * width + v]!;
-      found[s] = sum + ground;
-    }
-    return found;
-  }
-
-  /** How a look changes with the weather, by state and part of the weather. */
-  private tilt(look: PanelLook): Float64Array {
-    return this.once(`tilt ${look.of}`, () => {
-      const { on, air } = quantityOf(this.panel, look.of);
-      const { slopes } = this;
-      const parts = air.length;
-      const width = on.length;
-      const found = new Float64Array(this.panel.states * parts);
-      for (let i = 0; i < found.length; i++) {
-        const s = Math.floor(i / parts);
-        const c = i % parts;
-        let sum = air[c]!;
-        for (let v = 0; v < width; v++) {
-          if (on[v] !== 0) sum += on[v]! * slopes[(s * width + v) * parts + c]!;
-        }
-        found[i] = sum;
-      }
-      return found;
-    });
-  }
-
-  /** Covariance of what two looks show in every state, without their instruments. */
-  private between(one: PanelLook, two: PanelLook): Float64Array {
-    const { kind, circuit, states } = this.panel;
-    const units = circuit.unit_covariance.map((cover) =>
-      product(this.panel, one, cover, two),
-    );
-    const [a, b] = [this.tilt(one), this.tilt(two)];
-    const [c, d] = [this.withinDegree(one), this.withinDegree(two)];
-    const { spread } = this.weather;
-    const parts = spread.length;
-    const found = new Float64Array(states);
-    for (let s = 0; s < states; s++) {
-      let sum = units[kind[s]!]! + c[s]! * d[s]!;
-      for (let p = 0; p < parts; p++) {
-        sum += a[s * parts + p]! * spread[p]! ** 2 * b[s * parts + p]!;
-      }
-      found[s] = sum;
-    }
-    return found;
-  }
-
-  /** The same of several looks, one square of numbers for each state. */
-  private covariance(looks: readonly PanelLook[]): Float64Array {
-    const m = looks.length;
-    const found = new Float64Array(this.panel.states * m * m);
-    for (let i = 0; i < m; i++) {
-      for (let j = 0; j <= i; j++) {
-        this.between(looks[i]!, looks[j]!).forEach((value, s) => {
-          found[(s * m + i) * m + j] = value;
-          found[(s * m + j) * m + i] = value;
-        });
-      }
-    }
-    return found;
-  }
-
   /** Mean and spread of a further reading in each state, given those taken. */
   private next(look: PanelLook): Normal {
-    const mean = this.mean(look);
-    const known = this.between(look, look);
+    const mean = this.looks.mean(look);
+    const known = this.looks.between(look, look);
     const m = this.taken.length;
     if (m === 0) return { mean, spread: known.map(Math.sqrt) };
-    const along = this.taken.map((one) => this.between(one.look, look));
+    const along = this.taken.map((one) => this.looks.between(one.look, look));
     const { miss, precision } = this.gauss;
     for (let s = 0; s < mean.length; s++) {
       for (let i = 0; i < m; i++) {
@@ -447,18 +361,4 @@ function independent(panel: Panel, taken: readonly Taken[]): Taken[] {
     const { parts } = quantityOf(panel, look.of);
     return parts.length === 0 || parts.some((part) => !read.has(part));
   });
-}
-
-function product(
-  panel: Panel,
-  one: PanelLook,
-  cover: readonly (readonly number[])[],
-  two: PanelLook,
-): number {
-  const left = quantityOf(panel, one.of).on;
-  const right = quantityOf(panel, two.of).on;
-  return cover.reduce(
-    (sum, row, v) => sum + left[v]! * row.reduce((all, value, u) => all + value * right[u]!, 0),
-    0,
-  );
 }

@@ -9,7 +9,7 @@ import { rankCauses } from "./causes.ts";
 import type { CompiledCall } from "./compiled_call.ts";
 import { LEAVE_ID } from "./ending.ts";
 import { exceptionsByWorld } from "./exceptions.ts";
-import type { Family, Repair } from "./family.ts";
+import type { Check, Family, Repair } from "./family.ts";
 import { helpingRepairs, soundWorld, targets } from "./family.ts";
 import { SYSTEM } from "./forecast.ts";
 import type { Guide } from "./guide.ts";
@@ -42,7 +42,7 @@ export function* rehearsal(guide: Guide): Generator<void> {
     job = gone(job, guide);
     yield;
   }
-  job = guide.job.situation.onPhone ? guide.job.went(SITE) : guide.job;
+  job = onSite(guide.job);
   for (let k = 0; k < DONE && job !== null; k++) {
     job = gone(job, guide);
     yield;
@@ -64,7 +64,7 @@ function* repairing({ job, family, call, causes }: Guide): Generator<void> {
   const rank = ({ fixes }: Repair): number =>
     Math.min(...fixes.map((id) => place.get(id) ?? causes.roots.length));
   const likeliest = [...family.repairs.values()].sort((a, b) => rank(a) - rank(b));
-  const there = job.situation.onPhone ? job.went(SITE) : job;
+  const there = onSite(job);
   for (const repair of likeliest.slice(0, MENDED)) {
     for (const worked of [false, true]) {
       const mended = there.repaired(repair, worked);
@@ -73,6 +73,10 @@ function* repairing({ job, family, call, causes }: Guide): Generator<void> {
       yield;
     }
   }
+}
+
+function onSite(job: Job): Job {
+  return job.situation.onPhone ? job.went(SITE) : job;
 }
 
 /** The job after its next step and the likeliest answer; null where nothing is left to be done. */
@@ -93,22 +97,30 @@ function after(job: Job, step: Step, outcomeId: string): Job {
   return job.read(answered(step.target, outcomeId, reporter));
 }
 
-/** The job with gauges on: a few readings of the circuit as it would be in order. */
+/** The job with gauges on: a few readings of each running circuit as it would be in order. */
 function withReadings({ job, belief, family }: Guide): Job[] {
   const found: Job[] = [];
-  let now = job;
-  for (const check of looksOf(family)) {
-    const world = soundWorld(family, 0);
-    const view = belief.views.get(check.look!.demand);
-    const shown = world < 0 ? null : (view?.today.expected(check.look!, world) ?? null);
-    if (shown === null) continue;
-    now = now.read(measured(check.id, shown.mean));
-    found.push(now);
-    if (found.length === READ) break;
+  const world = soundWorld(family, 0);
+  for (const [demand, checks] of looksByDemand(family)) {
+    const today = belief.views.get(demand)?.today;
+    let now = onSite(job);
+    for (const check of checks.slice(0, READ)) {
+      const shown = world < 0 ? null : (today?.expected(check.look!, world) ?? null);
+      if (shown === null) continue;
+      now = now.read(measured(check.id, shown.mean));
+      found.push(now);
+    }
   }
   return found;
 }
 
-function looksOf(family: Family) {
-  return [...family.checks.values()].filter((check) => check.look !== null);
+function looksByDemand(family: Family): Map<string, Check[]> {
+  const found = new Map<string, Check[]>();
+  for (const check of family.checks.values()) {
+    if (check.look === null) continue;
+    const list = found.get(check.look.demand);
+    if (list === undefined) found.set(check.look.demand, [check]);
+    else list.push(check);
+  }
+  return found;
 }

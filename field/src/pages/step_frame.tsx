@@ -38,7 +38,8 @@ export function StepFrame({ guide, kicker, title, entry, step, children }: Props
       {children}
       {entry !== null && step !== null && (
         <p class="quiet small">
-          This takes about {minutes(entry.minutes)} and costs about {dollars(step.ownCost)} with
+          This takes {entry.minutes < 1 ? "" : "about "}
+          {minutes(entry.minutes)} and costs about {dollars(step.ownCost)} with
           everything it needs first.
         </p>
       )}

@@ -225,7 +225,7 @@ export function ProofStep({ guide, step, again }: ProofProps) {
         {whole && <RunWhole onPhone={guide.situation.onPhone} />}
         {entry !== null && (
           <p class="expect">
-            <strong>Passes at:</strong> {entry.limits}
+            <strong>Passes at:</strong> {plainUnits(entry.limits)}
           </p>
         )}
         {entry?.number && (

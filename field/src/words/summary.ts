@@ -22,6 +22,7 @@ const DRYING = [
 const WET = [
   "water/floor-wet",
   "water/ceiling-wet",
+  "water/past-the-float",
   "water/ceiling-stained",
   "water/cabinet-wet",
 ] as const;

@@ -75,7 +75,13 @@ def confirmed_causes(guide: Guide) -> tuple[str, ...]:
 
 def is_wet(guide: Guide) -> bool:
     """Say whether the house itself is likely to have got wet."""
-    wet = ("water/floor-wet", "water/ceiling-wet", "water/ceiling-stained", "water/cabinet-wet")
+    wet = (
+        "water/floor-wet",
+        "water/ceiling-wet",
+        "water/past-the-float",
+        "water/ceiling-stained",
+        "water/cabinet-wet",
+    )
     family, chance = guide.family, guide.belief.probabilities()
     columns = [j for j, c in enumerate(family.conditions) if c in wet]
     said = any(c.id in wet for m in guide.mended for c in m.left_behind if c.probability > TOLD)

@@ -142,8 +142,9 @@ def _show_rest(sheet: Sheet, weighing: Weighing) -> None:
     if weighing.cut_mass > 0.001:
         sheet.line()
         sheet.line(
-            f"Left out: rare joint ways of being built and rare pairs of faults, together "
-            f"{percent(weighing.cut_mass)} of the prior; each option by itself keeps its share."
+            f"Not listed one by one: ways of being built taken together and pairs of faults, each "
+            f"rare, of all there could be {percent(weighing.cut_mass)}. Every option and every "
+            f"fault by itself keeps its share; an answer about one brings the rest back."
         )
 
 
