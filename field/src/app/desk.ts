@@ -85,6 +85,8 @@ class Desk {
   private busy: Promise<void> | null = null;
   /** For what the open call was compiled anew last, so that it is asked for once. */
   private settledFor = "";
+  /** Whether a compiled call could not be had for want of signal. */
+  private missed = false;
 
   /** Opens what this device keeps, and then asks the server. */
   async start(): Promise<void> {
@@ -276,7 +278,9 @@ class Desk {
   /** Has the call compiled anew, once, where its system is known better than what is in use knows it. */
   private async settle(): Promise<void> {
     const guide = this.guide.value;
-    if (guide === null || guide.phase === "closed" || this.waiting.value !== "") return;
+    if (this.waiting.value !== "") return;
+    if (this.missed) await this.compile();
+    if (guide === null || guide.phase === "closed") return;
     const known = Object.entries(settledAnew(guide));
     const mark = JSON.stringify([guide.state.callId, known]);
     if (known.length === 0 || mark === this.settledFor) return;
@@ -304,6 +308,7 @@ class Desk {
         made_at_utc: call.madeAtUtc,
       });
     });
+    this.missed = this.server.value === "none";
   }
 
   /** Takes the kinds of system along, for calls that begin without signal. */

@@ -10,7 +10,7 @@ import type { Guide } from "../engine/guide.ts";
 import type { CallState } from "../trail/state.ts";
 import { archetypeOf, closedOf } from "../trail/state.ts";
 import { eventWords } from "../words/event_words.ts";
-import { DangerStands, DangersAsked, areDangersOwed, dangersTold } from "./dangers.tsx";
+import { DangerStands, DangersAsked, areDangersOwed, dangersNow, dangersTold } from "./dangers.tsx";
 import { DrawingsPage } from "./drawings.tsx";
 import { EndPage } from "./end.tsx";
 import { FindPage } from "./find.tsx";
@@ -48,7 +48,8 @@ export function CallPage({ route }: { readonly route: Route }) {
     );
   }
   if (guide === null || desk.trail.value?.callId !== callId) return <Waiting callId={callId} />;
-  const dangerous = guide.dangers.length > 0 || areDangersOwed(state!);
+  const { state: told } = guide;
+  const dangerous = dangersNow(told, guide.dangers).length > 0 || areDangersOwed(told);
   const tabless = route.page === "now" && guide.phase !== "closed" && dangerous;
   return (
     <>
@@ -134,7 +135,7 @@ function Waiting({ callId }: { readonly callId: string }) {
   const state = desk.state.value;
   const data = desk.catalog.value;
   if (state?.callId === callId && data !== null && closedOf(state) === null) {
-    const dangers = dangersTold(state, data);
+    const dangers = dangersNow(state, dangersTold(state, data));
     if (dangers.length > 0 || areDangersOwed(state)) {
       return (
         <main id="main" class="page">

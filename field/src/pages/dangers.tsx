@@ -3,7 +3,6 @@
 import { desk, reported } from "../app/desk.ts";
 import { dangerAdvice } from "../engine/advice.ts";
 import type { Catalog, CheckEntry } from "../engine/catalog.ts";
-import type { Guide } from "../engine/guide.ts";
 import { CLEARED } from "../engine/guide.ts";
 import type { Reading } from "../engine/reading.ts";
 import { answered } from "../engine/reading.ts";
@@ -12,7 +11,7 @@ import { entriesOf, openedOf, placeOf } from "../trail/state.ts";
 import { checkTitle } from "../words/event_words.ts";
 import { Heading } from "./parts.tsx";
 
-/** Marks a danger that was made safe by phone, until somebody on site says that it is safe there. */
+/** Marks a danger that was made safe by phone: it stands again on arrival, until it is dealt with. */
 const BY_PHONE = "safe_by_phone:";
 
 /** The questions about danger that any caller is asked. */
@@ -21,6 +20,19 @@ function questions(data: Catalog): CheckEntry[] {
     (check) =>
       check.phone && check.archetypes.length === 0 && check.answers.some((one) => one.danger),
   );
+}
+
+/** The dangers that were made safe by phone. */
+function madeSafe(state: CallState): Set<string> {
+  const said = Object.entries(openedOf(state).site).filter(([, value]) => value === true);
+  const ids = said.map(([key]) => (key.startsWith(BY_PHONE) ? key.slice(BY_PHONE.length) : ""));
+  return new Set(ids.filter((id) => id !== ""));
+}
+
+/** The dangers that stop everything now: one made safe by phone does so again on site. */
+export function dangersNow(state: CallState, dangers: readonly Reading[]): readonly Reading[] {
+  const safe = madeSafe(state);
+  return placeOf(state) === null ? dangers.filter(({ checkId }) => !safe.has(checkId)) : dangers;
 }
 
 /** The dangers reported and not cleared, as far as the words alone tell: before anything is compiled. */
@@ -33,7 +45,7 @@ export function dangersTold(state: CallState, data: Catalog): Reading[] {
     .filter(([id, said]) =>
       data.checks.get(id)?.answers.some((one) => one.id === said && one.danger),
     )
-    .filter(([id]) => site[`${CLEARED}${id}`] !== true)
+    .filter(([id]) => placeOf(state) === null || site[`${CLEARED}${id}`] !== true)
     .map(([id, said]) => answered(id, said));
 }
 
@@ -90,13 +102,14 @@ export function DangerStands({ state, data, dangers }: StandsProps) {
       if (ids.includes(body.check_id)) await desk.takeBack(eventId);
     }
   };
-  const marked = (...prefixes: readonly string[]): Record<string, boolean> =>
-    Object.fromEntries(prefixes.flatMap((prefix) => ids.map((id) => [`${prefix}${id}`, true])));
+  const marked = (prefix: string): Record<string, boolean> =>
+    Object.fromEntries(ids.map((id) => [`${prefix}${id}`, true]));
   const cleared = (): Promise<boolean> => desk.say("call_opened", { site: marked(CLEARED) });
   const going = (): Promise<boolean> =>
     desk.say("call_opened", {
-      site: { ...marked(CLEARED, BY_PHONE), dangers_asked: true, phone_done: true },
+      site: { ...marked(BY_PHONE), dangers_asked: true, phone_done: true },
     });
+  const safe = madeSafe(state);
   return (
     <>
       <div class="stack tight">
@@ -105,7 +118,10 @@ export function DangerStands({ state, data, dangers }: StandsProps) {
       </div>
       <div class="caution stack tight" role="alert">
         {ids.map((id) => (
-          <strong key={id}>Reported: {checkTitle(data, id)}</strong>
+          <strong key={id}>
+            Reported: {checkTitle(data, id)}
+            {safe.has(id) && ". Made safe by phone: look for yourself before anything else"}
+          </strong>
         ))}
         <ul>
           {dangerAdvice(data, dangers).map((line) => (
@@ -145,55 +161,19 @@ export function DangerStands({ state, data, dangers }: StandsProps) {
   );
 }
 
-/** The dangers made safe by phone that nobody on site has looked at yet. */
-export function remembered(state: CallState): string[] {
-  return Object.entries(openedOf(state).site).flatMap(([key, value]) =>
-    key.startsWith(BY_PHONE) && value === true ? [key.slice(BY_PHONE.length)] : [],
+/** On the way there: what was dangerous and is looked at first. */
+export function KeptInMind({ state, data }: { readonly state: CallState; readonly data: Catalog }) {
+  const ids = [...madeSafe(state)];
+  if (ids.length === 0) return null;
+  const titles = ids.map((id) => checkTitle(data, id)).join("; ");
+  return (
+    <p class="caution">
+      <strong>{titles}.</strong> Made safe by phone; it comes first on arrival, before anything else.
+    </p>
   );
 }
 
-/** On arrival: what was dangerous before, first of all. */
-export function DangerOnArrival({ guide, ids }: { readonly guide: Guide; readonly ids: readonly string[] }) {
-  const { data } = guide;
-  const said = new Map(
-    entriesOf(guide.state, "reading_taken").map(({ body }) => [body.check_id, body.answer ?? ""]),
-  );
-  const dangers = ids.map((id) => answered(id, said.get(id) ?? ""));
-  const keep = (safe: boolean): Promise<boolean> =>
-    desk.say("call_opened", {
-      site: Object.fromEntries(
-        ids.flatMap((id) => [[`${BY_PHONE}${id}`, false], ...(safe ? [] : [[`${CLEARED}${id}`, false]])]),
-      ),
-    });
-  return (
-    <>
-      <div class="stack tight">
-        <p class="kicker">Before anything else</p>
-        <Heading>Is the danger gone?</Heading>
-      </div>
-      <div class="caution stack tight" role="alert">
-        {ids.map((id) => (
-          <strong key={id}>Reported by phone: {checkTitle(data, id)}</strong>
-        ))}
-        <p>The caller made it safe by phone. Look for yourself before you go in or touch anything:</p>
-        <ul>
-          {dangerAdvice(data, dangers).map((line) => (
-            <li key={line}>{line}</li>
-          ))}
-        </ul>
-      </div>
-      <ul class="answers">
-        <li>
-          <button type="button" class="answer" onClick={() => void keep(true)}>
-            <span class="label">I have seen it: safe to go on</span>
-          </button>
-        </li>
-        <li>
-          <button type="button" class="answer danger" onClick={() => void keep(false)}>
-            <span class="label">It is still so</span>
-          </button>
-        </li>
-      </ul>
-    </>
-  );
+/** Whether a danger was made safe by phone: then somebody goes there, and the caller tries nothing. */
+export function isGoing(state: CallState): boolean {
+  return madeSafe(state).size > 0;
 }

@@ -5,13 +5,7 @@ import { DANGER, LEAVE_ID } from "../engine/ending.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Step } from "../engine/situation.ts";
 import { openedOf } from "../trail/state.ts";
-import {
-  DangerOnArrival,
-  DangerStands,
-  DangersAsked,
-  areDangersOwed,
-  remembered,
-} from "./dangers.tsx";
+import { DangerStands, DangersAsked, areDangersOwed, dangersNow, isGoing } from "./dangers.tsx";
 import { Outlook } from "./outlook.tsx";
 import { CheckStep, HandOverStep, LeaveStep, ProofStep, RepairStep } from "./steps.tsx";
 import { Tools } from "./step_frame.tsx";
@@ -20,7 +14,8 @@ import { ConflictNotice, QuestionedReadings } from "./why.tsx";
 
 export function NowPage({ guide }: { readonly guide: Guide }) {
   if (guide.phase === "closed") return <SummaryPage guide={guide} />;
-  const { state, data, dangers } = guide;
+  const { state, data } = guide;
+  const dangers = dangersNow(state, guide.dangers);
   if (dangers.length > 0) {
     return (
       <>
@@ -30,8 +25,6 @@ export function NowPage({ guide }: { readonly guide: Guide }) {
     );
   }
   if (areDangersOwed(state)) return <DangersAsked data={data} />;
-  const before = guide.phase === "visit" ? remembered(state) : [];
-  if (before.length > 0) return <DangerOnArrival guide={guide} ids={before} />;
   const step = guide.plan.steps[0]!;
   if (guide.phase === "phone") {
     return (
@@ -50,6 +43,7 @@ export function NowPage({ guide }: { readonly guide: Guide }) {
 }
 
 function PhoneStep({ guide, step }: { readonly guide: Guide; readonly step: Step }) {
+  if (isGoing(guide.state)) return <Outlook guide={guide} />;
   const enough = openedOf(guide.state).site["phone_done"] === true;
   if (step.kind === "ask" && !enough) {
     return (

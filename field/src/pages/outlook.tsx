@@ -6,6 +6,7 @@ import type { Item } from "../engine/loading.ts";
 import type { CallOutcome } from "../trail/body.ts";
 import { causeWords } from "../words/acts.ts";
 import { dollars, minutes, percent } from "../words/numbers.ts";
+import { KeptInMind } from "./dangers.tsx";
 import { Heading, Shares } from "./parts.tsx";
 import { Never } from "./steps.tsx";
 import { Tools } from "./step_frame.tsx";
@@ -33,6 +34,7 @@ export function Outlook({ guide }: { readonly guide: Guide }) {
         <p class="kicker">Before you leave</p>
         <Heading>What it may be, and what to take along</Heading>
       </div>
+      <KeptInMind state={guide.state} data={guide.data} />
       <button type="button" class="main" onClick={() => void desk.say("went_to", { place: "site" })}>
         I have arrived at the house
       </button>

@@ -118,14 +118,14 @@ def _opened_words(data: Catalog, body: CallOpened) -> str:
 
 
 def _site_words(data: Catalog, key: str, value: Setting) -> str:
-    """Return what is said of the site or of how the call goes; empty for what tells nobody anything."""
+    """Return what is said of the site or of how the call goes; empty where it tells nothing."""
     if key in ASKED:
         return ASKED[key] if value else ""
     prefix, colon, about = key.partition(":")
     if colon and f"{prefix}:" == CLEARED:
         return f"{'Danger dealt with' if value else 'Still dangerous'}: {check_title(data, about)}"
     if colon and prefix == "safe_by_phone":
-        return f"Made safe by phone: {check_title(data, about)}" if value else "Looked at on site"
+        return f"Made safe by phone: {check_title(data, about)}"
     if colon and prefix == "looked_for":
         fault = data.faults.get(about)
         looked = LOOKED.get(str(value), str(value))
