@@ -224,6 +224,9 @@ def test_the_steps_are_the_same_when_another_world_answers_the_same() -> None:
     second = played(Cheapest(), Parrot(heard, other), begun())
     assert second.path == first.path
     assert second.minutes == pytest.approx(first.minutes)
+    spent = first.parts_dollars + first.hazard_dollars
+    assert sum(first.minutes_for.values()) == pytest.approx(first.minutes)
+    assert sum(first.dollars_for.values()) == pytest.approx(spent)
 
 
 def test_who_knows_the_cause_needs_no_look_and_fixes_it() -> None:
@@ -231,6 +234,7 @@ def test_who_knows_the_cause_needs_no_look_and_fixes_it() -> None:
     record = Record(5, "clairvoyant", [], outside=False)
     Clairvoyant(family(), home, home, record, {}).to_the_end()
     assert home.is_fixed()
+    assert sum(record.minutes_for.values()) == pytest.approx(record.minutes)
     assert record.path
     assert all(step.split("=")[0] in family().repairs for step in record.path)
 

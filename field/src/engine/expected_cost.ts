@@ -114,14 +114,18 @@ export function openingOf(needs: NeedTable, situation: Situation): Opening {
   };
 }
 
-/** Cost of each row if the truth were told: only the repairs it needs, or the call-back. */
+/**
+ * Cost of each row if the truth were told: only the repairs it needs, or the call-back. `again`: what
+ * missed is made once more, which makes of a lower bound an estimate.
+ */
 export function revealedCost(
   needs: NeedTable,
   masses: Masses,
   openings: readonly Opening[],
   done: ReadonlySet<string>,
+  again = false,
 ): Float64Array {
-  const told = new Revealed(needs, masses.ids, done);
+  const told = new Revealed(needs, masses.ids, done, again);
   const dollars = new Map<Opening, Float64Array>();
   const into = new Float64Array(masses.ids.length);
   return Float64Array.from({ length: masses.count }, (_, i) => {
@@ -139,7 +143,7 @@ export class Revealed {
   private readonly places: readonly Int32Array[];
   private readonly covers: readonly Int32Array[];
 
-  constructor(needs: NeedTable, ids: Int32Array, done: ReadonlySet<string>) {
+  constructor(needs: NeedTable, ids: Int32Array, done: ReadonlySet<string>, again = false) {
     const { cost, covers, placeOf } = pricesOf(needs);
     const { classes, repairs } = needs;
     const behind: number[][] = repairs.map(() => []);
@@ -149,7 +153,9 @@ export class Revealed {
       const gone = classes.wanted[id]!.some((r) => done.has(repairs[r]!.id));
       const lasting = gone ? 0 : classes.lasting[id]!;
       const spent = classes.wanted[id]!.reduce((sum, r) => sum + cost[r]!, 0);
-      return spent * lasting + classes.owed[id]! * (1 - lasting);
+      const missed = 1 - lasting;
+      if (!again || gone) return spent * lasting + classes.owed[id]! * missed;
+      return spent * (1 + missed) + classes.owed[id]! * missed ** 2;
     });
     const wanted = Array.from(ids, (id) => Array.from(classes.wanted[id]!));
     this.places = wanted.map((list) => distinct(list.map((r) => placeOf[r]!)));

@@ -2,6 +2,7 @@
 
 import type { Belief } from "./belief.ts";
 import { byCode } from "./belief.ts";
+import { triesAfterAnswers } from "./callers_try.ts";
 import type { Draft } from "./draft.ts";
 import { checkDrafts, repairDrafts, toRedo } from "./draft.ts";
 import type { Standing } from "./ending.ts";
@@ -86,7 +87,11 @@ class Reckoning {
     let steps = this.priced(repairing);
     if (steps[0]!.target === LEAVE_ID || situation.onPhone) {
       const looking = this.looking();
-      const hopeful = this.priced(repairing.map((cost, i) => Math.min(cost, looking[i]!)));
+      const after = repairing.map((cost, i) => Math.min(cost, looking[i]!));
+      let hopeful = this.priced(after);
+      if (situation.onPhone) {
+        hopeful = this.priced(after, triesAfterAnswers(kept, this.drafts, hopeful));
+      }
       if (hopeful[0]!.target !== LEAVE_ID) steps = hopeful;
     } else if (budget !== null) {
       steps = this.priced(repairing, this.saved(steps, budget));
@@ -97,11 +102,11 @@ class Reckoning {
   /** What has to come first whatever it costs, and what must save more than it asks. */
   private inOrder(steps: readonly Step[]): readonly Step[] {
     const { family, situation, belief } = this;
-    const going = steps.find((step) => step.kind === "go");
+    const acting = steps.find((step) => step.kind === "go" || step.kind === "repair");
     const least = family.constants.ASK_FOR;
     const idle = (step: Step): boolean =>
       step.kind === "ask" &&
-      (going === undefined ? Infinity : totalCost(going)) - totalCost(step) < least * step.ownCost;
+      (acting === undefined ? Infinity : totalCost(acting)) - totalCost(step) < least * step.ownCost;
     let found = last(steps, idle);
     found = last(found, (step) => !screensDanger(family, step.target, situation));
     if (situation.unproven.size > 0 && belief.verdict === true && !situation.onPhone) {
@@ -183,7 +188,7 @@ class Reckoning {
       ? this.dollarsPerBit(checkDrafts(kept, onSite(situation)), open)
       : this.dollarsPerBit(this.drafts, open);
     if (!Number.isFinite(price)) return new Float64Array(bits.length).fill(Infinity);
-    const told = revealedCost(kept.needs, this.masses, this.openings, situation.done);
+    const told = revealedCost(kept.needs, this.masses, this.openings, situation.done, true);
     return told.map((cost, i) => cost + price * bits[i]!);
   }
 

@@ -156,12 +156,18 @@ def tail_cost(
 
 
 def revealed_cost(
-    needs: NeedTable, mass: NDArray[np.float64], opening: Openings, done: frozenset[str]
+    needs: NeedTable,
+    mass: NDArray[np.float64],
+    opening: Openings,
+    done: frozenset[str],
+    *,
+    again: bool = False,
 ) -> NDArray[np.float64]:
     """Cost of each row if the truth were told: only the repairs it needs, or the call-back.
 
     Shape (rows,). A lower bound of every plan's cost as long as one repair does not remove two
-    conditions that are cheaper to remove together than apart.
+    conditions that are cheaper to remove together than apart, and none is made again where it
+    missed. With ``again`` they are, once; then it is an estimate.
     """
     family = needs.family
     cost = np.array([repair_cost(family, r) for r in needs.repairs], dtype=np.float64)
@@ -170,14 +176,29 @@ def revealed_cost(
     lasting = np.where(gone, 0.0, needs.lasting)
     owed = leaving_dollars(needs)
     alone = (wanted @ cost) * lasting + owed * (1.0 - lasting)
+    if again:
+        missed = 1.0 - lasting
+        alone = np.where(gone, owed, (wanted @ cost) * (1.0 + missed) + owed * missed**2)
     alone[0] = 0.0
-    clusters = _clusters(needs, opening)
-    users = [wanted[:, members].any(axis=1) for members, _ in clusters]
-    weights = mass @ np.array([alone, *users], dtype=np.float64).T
-    prices = np.array([np.ones(len(mass)), *(price for _, price in clusters)]).T
-    leaving = mass @ owed
-    result: NDArray[np.float64] = np.minimum((weights * prices).sum(axis=1), leaving)
+    users, places, covers = _users(needs)
+    weights = mass @ np.vstack([alone, owed, users]).T
+    prices = np.hstack([opening.places[:, places], opening.covers[:, covers]])
+    told = weights[:, 0] + np.einsum("ij,ij->i", weights[:, 2:], prices)
+    result: NDArray[np.float64] = np.minimum(told, weights[:, 1])
     return result
+
+
+@lru_cache(maxsize=4)
+def _users(needs: NeedTable) -> tuple[NDArray[np.float64], list[int], list[int]]:
+    """Say which needs use each place and cover, shape (n_places + n_covers, n_needs).
+
+    With the columns of those places and of those covers.
+    """
+    wanted = _wanted(needs)
+    places, covers = _cluster_members(needs)
+    rows = [wanted[:, m].any(axis=1) for m in (*places.values(), *covers.values())]
+    table = np.array(rows, dtype=np.float64).reshape(len(rows), len(needs.sets))
+    return table, list(places), list(covers)
 
 
 @lru_cache(maxsize=4)
@@ -300,12 +321,6 @@ def _cluster_members(needs: NeedTable) -> tuple[dict[int, list[int]], dict[int, 
         for cover in covers_of(repair.requires):
             covers.setdefault(lid[cover], []).append(j)
     return places, covers
-
-
-def _clusters(needs: NeedTable, opening: Openings) -> list[tuple[list[int], NDArray[np.float64]]]:
-    places, covers = _cluster_members(needs)
-    by_place = [(m, opening.places[:, j]) for j, m in places.items()]
-    return by_place + [(m, opening.covers[:, j]) for j, m in covers.items()]
 
 
 @dataclass(frozen=True, eq=False)

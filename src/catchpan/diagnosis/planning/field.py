@@ -14,12 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
-from catchpan.diagnosis.planning.expected_cost import (
-    Openings,
-    free_repairs,
-    openings,
-    proof_cost,
-)
+from catchpan.diagnosis.planning.expected_cost import Openings, openings, proof_cost
 from catchpan.diagnosis.planning.forecast import SYSTEM, likeliest_first
 from catchpan.diagnosis.planning.need import NeedTable
 from catchpan.diagnosis.planning.safety_order import check_allowed, prepare, repair_allowed
@@ -31,6 +26,7 @@ if TYPE_CHECKING:
 
     from catchpan.diagnosis.planning.forecast import Kept
     from catchpan.diagnosis.planning.situation import Situation
+    from catchpan.diagnosis.worlds.family import Family
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,8 +35,12 @@ class Act:
 
     Parameters
     ----------
+    there, done
+        Where it leaves the technician, and what was done before it.
     rows
         Which of the spot's rows are its outcomes.
+    way
+        Which of the spot's ways to get at work it takes.
     position
         Of a repair: its position in the field's repairs; otherwise unused.
     """
@@ -48,9 +48,40 @@ class Act:
     kind: Literal["check", "repair", "run"]
     target: str
     dollars: float
-    after: Situation
+    there: Situation
+    done: frozenset[str]
     rows: slice
+    way: int
     position: int
+
+    @property
+    def after(self) -> Situation:
+        """The situation afterwards."""
+        return self.there.with_done(self.done | {self.target})
+
+
+class _Ways:
+    """The ways to get at work from a situation; each is prepared once."""
+
+    def __init__(self, family: Family, situation: Situation) -> None:
+        self.family, self.situation = family, situation
+        self.after: list[Situation] = []
+        self.known: dict[tuple[str, frozenset[str], str], tuple[float, int]] = {}
+
+    def to(self, place: str, requires: frozenset[str], group: str = "") -> tuple[float, int]:
+        """Return the minutes to get ready, and which of the ways it is."""
+        key = (place, requires, group)
+        found = self.known.get(key)
+        if found is None:
+            ready = prepare(self.family, self.situation, place, requires, group)
+            found = self.known[key] = (ready.minutes, len(self.after))
+            self.after.append(ready.after)
+        return found
+
+    def stay(self) -> int:
+        """Return the way that stays where one is."""
+        self.after.append(self.situation)
+        return len(self.after) - 1
 
 
 @dataclass(frozen=True, eq=False)
@@ -113,6 +144,12 @@ class Field:
         return np.array([r.success for r in self.needs.repairs], dtype=np.float64)
 
     @cached_property
+    def _besides(self) -> list[float]:
+        """Dollars of each repair besides its minutes: parts, hazards and the proof."""
+        family, repairs = self.needs.family, self.needs.repairs
+        return [r.dollars + r.hazard_cost + proof_cost(family, r) for r in repairs]
+
+    @cached_property
     def _groups(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
         ids, starts = np.unique(self.need_of, return_index=True)
         return ids, starts
@@ -138,43 +175,48 @@ class Field:
     def spot(self, situation: Situation, only: frozenset[str] | None = None) -> Spot:
         """Prepare a situation: the checks and repairs allowed in it, or only some of them."""
         family, acts, columns, at = self.needs.family, list[Act](), list[int](), 0
-        bare = situation.with_done(frozenset())
+        bare, rate = situation.with_done(frozenset()), family.dollars_per_minute
+        ways = _Ways(family, bare)
         for check_id, span in zip(self.checks, self.spans, strict=True):
             check = family.checks[check_id]
             if (only is not None and check_id not in only) or not check_allowed(check, situation):
                 continue
-            ready = prepare(family, bare, check.place, check.requires, check.group)
-            spent = (ready.minutes + check.minutes) * family.dollars_per_minute + check.hazard_cost
-            after = ready.after.with_done(situation.done | {check_id})
+            minutes, way = ways.to(check.place, check.requires, check.group)
+            spent = (minutes + check.minutes) * rate + check.hazard_cost
             rows = slice(at, at + span.stop - span.start)
-            acts.append(Act("check", check_id, spent, after, rows, -1))
+            acts.append(
+                Act("check", check_id, spent, ways.after[way], situation.done, rows, way, -1)
+            )
             columns += range(span.start, span.stop)
             at = rows.stop
+        free = np.array([r.id not in situation.done for r in self.needs.repairs], dtype=np.bool_)
         repaired = []
         for position, repair in enumerate(self.needs.repairs):
             wanted = only is None or repair.id in only
             if not wanted or not repair_allowed(repair, situation):
                 continue
-            ready = prepare(family, bare, repair.place, repair.requires)
-            spent = (ready.minutes + repair.minutes) * family.dollars_per_minute
-            spent += repair.dollars + repair.hazard_cost + proof_cost(family, repair)
-            after = ready.after.with_done(situation.done | {repair.id})
-            acts.append(Act("repair", repair.id, spent, after, slice(at, at + 1), position))
+            minutes, way = ways.to(repair.place, repair.requires)
+            spent = (minutes + repair.minutes) * rate + self._besides[position]
+            rows = slice(at, at + 1)
+            after = ways.after[way]
+            acts.append(Act("repair", repair.id, spent, after, situation.done, rows, way, position))
             repaired.append(position)
             at += 1
         if only is not None and SYSTEM in only:
-            spent = family.proof_minutes * family.dollars_per_minute
-            after = situation.with_done(situation.done | {SYSTEM})
-            acts.append(Act("run", SYSTEM, spent, after, slice(at, at + 1), -1))
-        where = [act.after for act in acts]
-        rows_of = np.array([act.rows.stop - act.rows.start for act in acts], dtype=np.intp)
-        once = openings(family, where)
+            spent, way = family.proof_minutes * rate, ways.stay()
+            rows = slice(at, at + 1)
+            acts.append(Act("run", SYSTEM, spent, situation, situation.done, rows, way, -1))
+            at += 1
+        once = openings(family, ways.after)
+        way_of = np.array([act.way for act in acts for _ in range(at)[act.rows]], dtype=np.intp)
+        had = np.tile(free, (at, 1))
+        had[len(columns) + np.arange(len(repaired)), repaired] = False
         return Spot(
             tuple(acts),
             np.array(columns, dtype=np.intp),
             np.array(repaired, dtype=np.intp),
-            Openings(once.places.repeat(rows_of, axis=0), once.covers.repeat(rows_of, axis=0)),
-            free_repairs(self.needs, where).repeat(rows_of, axis=0),
+            Openings(once.places[way_of], once.covers[way_of]),
+            had,
         )
 
     def masses(self, weights: NDArray[np.float64], spot: Spot) -> NDArray[np.float64]:

@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
+from catchpan.diagnosis.planning.callers_try import tries_after_answers
 from catchpan.diagnosis.planning.draft import Draft, check_drafts, repair_drafts, to_redo
 from catchpan.diagnosis.planning.ending import (
     LEAVE_ID,
@@ -123,12 +124,15 @@ def plan(
     if steps[0].target == LEAVE_ID or situation.on_phone:
         looking = np.minimum(repairing, _looking(kept, mass, where, drafts))
         hopeful = _ranked(kept, drafts, looking, standing)
+        if situation.on_phone:
+            saved = tries_after_answers(kept, drafts, hopeful)
+            hopeful = _ranked(kept, drafts, looking, standing, saved)
         steps = steps if hopeful[0].target == LEAVE_ID else hopeful
     elif budget is not None:
         saved = _saved(kept, drafts, steps, situation, budget)
         steps = _ranked(kept, drafts, repairing, standing, saved)
-    going = next((s.total_cost for s in steps if s.kind == "go"), float("inf"))
-    steps.sort(key=lambda s: s.kind == "ask" and going - s.total_cost < ASK_FOR * s.own_cost)
+    acting = next((s.total_cost for s in steps if s.kind in ("go", "repair")), float("inf"))
+    steps.sort(key=lambda s: s.kind == "ask" and acting - s.total_cost < ASK_FOR * s.own_cost)
     steps.sort(key=lambda s: not screens_danger(family, s.target, situation))
     if situation.unproven and belief.verdict and not situation.on_phone:
         steps.sort(key=lambda s: s.kind != "prove")
@@ -203,7 +207,7 @@ def _looking(
     if not np.isfinite(price):
         return np.full(len(mass), np.inf)
     opening = openings(kept.family, _on_site(where))
-    told = revealed_cost(kept.needs, mass, opening, where[0].done)
+    told = revealed_cost(kept.needs, mass, opening, where[0].done, again=True)
     return told + price * entropy_bits(mass)
 
 

@@ -14,13 +14,14 @@ from catchpan.diagnosis.planning.expected_cost import proof_cost, repair_cost
 from catchpan.diagnosis.planning.forecast import SYSTEM
 from catchpan.diagnosis.planning.safety_order import prepare, repair_allowed
 from catchpan.diagnosis.planning.situation import Situation
+from catchpan.diagnosis.rehearsal.play import travel_minutes
 from catchpan.diagnosis.worlds.family import CONSEQUENCE, PHONE, RepairModel
 
 if TYPE_CHECKING:
     from collections.abc import Mapping, Sequence
 
     from catchpan.diagnosis.rehearsal.home import Home, Judge
-    from catchpan.diagnosis.rehearsal.record import Record
+    from catchpan.diagnosis.rehearsal.record import For, Record
     from catchpan.diagnosis.worlds.family import Family
 
 ROUNDS: Final = 5
@@ -49,10 +50,10 @@ class Clairvoyant:
         where = Situation(place=PHONE, on_phone=True)
         wanted = self._wanted()
         if not all(repair_allowed(r, where) for r in wanted):
-            self.record.minutes += self.family.dispatch_minutes * self.home.pace(GO)
+            self.record.spend("driving", self.family.dispatch_minutes * self.home.pace(GO))
             where = Situation()
         if not wanted:
-            self.record.minutes += self.family.proof_minutes * self.home.pace(SYSTEM)
+            self.record.spend("proofs", self.family.proof_minutes * self.home.pace(SYSTEM))
         for _ in range(ROUNDS):
             for repair in wanted:
                 where = self._repair(repair, where)
@@ -60,7 +61,7 @@ class Clairvoyant:
             if not wanted:
                 break
             if where.on_phone and not all(repair_allowed(r, where) for r in wanted):
-                self.record.minutes += self.family.dispatch_minutes * self.home.pace(GO)
+                self.record.spend("driving", self.family.dispatch_minutes * self.home.pace(GO))
                 where = Situation()
         self.record.end = "handed over" if wanted else "closed"
         return self.record
@@ -88,18 +89,21 @@ class Clairvoyant:
 
     def _repair(self, repair: RepairModel, where: Situation) -> Situation:
         family, is_reset = self.family, repair.id in self.family.checks
-        minutes = repair.minutes
+        pace = self.home.pace(repair.id)
         if not is_reset:
-            minutes += proof_cost(family, repair) / family.dollars_per_minute
+            usual = proof_cost(family, repair) / family.dollars_per_minute
+            self.record.spend("proofs", usual * pace)
         if not where.on_phone:
             ready = prepare(family, where, repair.place, repair.requires)
+            going = travel_minutes(family, where, ready.after)
             self.record.trips += ready.after.place != where.place
-            minutes += ready.minutes
+            self.record.spend("going", going * pace)
+            self.record.spend("preparing", (ready.minutes - going) * pace)
             where = replace(ready.after)
-        self.record.minutes += minutes * self.home.pace(repair.id)
-        self.record.parts_dollars += repair.dollars
-        self.record.hazard_dollars += repair.hazard_cost
         came = self.home.answer(repair.id) if is_reset else str(self.home.try_repair(repair.id))
+        missed = not is_reset and self.judge.would_help(repair.id)
+        what: For = "repairs that missed" if missed else "repairs that helped"
+        self.record.spend(what, repair.minutes * pace, repair.dollars, repair.hazard_cost)
         self.record.path.append(f"{repair.id}={came}")
         return where
 

@@ -38,7 +38,8 @@ class Luck:
         what
             What is asked or tried.
         stage
-            How many repairs were tried before it.
+            How many repairs were tried before it; of a repair, how often it was itself, so that one
+            that misses does so for everybody who makes it.
         """
         return np.random.default_rng(
             [self.seed, self.call + 1, self.draw, crc32(what.encode()), stage]

@@ -49,7 +49,7 @@ class PlantHome:
     conditions: frozenset[str]
     departure: Departure
     luck: Luck
-    tries: int = field(default=0, init=False)
+    tried: list[str] = field(default_factory=list, init=False)
 
     def can_do(self, target: str) -> bool:
         """Say whether a check or proof can be made on this call at all."""
@@ -58,7 +58,7 @@ class PlantHome:
     def answer(self, check_id: str) -> str:
         """Return the id of the answer somebody gives or reads, right or wrong."""
         entry = self.unit.data.checks[check_id]
-        rng = self.luck.of(check_id, self.tries)
+        rng = self.luck.of(check_id, len(self.tried))
         slips = rng.random() < (1.0 - entry.reliability.value) * self.departure.slip_factor
         found = self._right_answer(entry, rng)
         if not slips or found == ABSENT.id or entry.observe.quantity == "history":
@@ -93,7 +93,7 @@ class PlantHome:
         entry = self.unit.data.checks[check_id]
         if entry.observe.quantity != ON_CIRCUIT:
             return None
-        rng = self.luck.of(check_id, self.tries)
+        rng = self.luck.of(check_id, len(self.tried))
         slips = rng.random() < (1.0 - entry.reliability.value) * self.departure.slip_factor
         value = self._shown(entry, rng)
         if value is None or not np.isfinite(value):
@@ -144,8 +144,8 @@ class PlantHome:
     def try_repair(self, repair_id: str) -> bool:
         """Make a repair and say whether the system is seen to work afterwards."""
         entry = self.unit.data.repairs[repair_id]
-        rng = self.luck.of(repair_id, self.tries)
-        self.tries += 1
+        rng = self.luck.of(repair_id, self.tried.count(repair_id))
+        self.tried.append(repair_id)
         miss = (1.0 - entry.success.value) * self.departure.repair_miss_factor
         if rng.random() >= miss:
             self.conditions = self.conditions - self._removed(repair_id)
@@ -154,12 +154,12 @@ class PlantHome:
 
     def runs(self) -> bool:
         """Run the system as it is and say whether it is seen to work."""
-        return self._judged(self.luck.of("runs", self.tries))
+        return self._judged(self.luck.of("runs", len(self.tried)))
 
     def prove(self, proof_id: str) -> str:
         """Return ``pass``, ``fail`` or ``too-close``."""
         entry = self.unit.data.proofs[proof_id]
-        rng = self.luck.of(proof_id, self.tries)
+        rng = self.luck.of(proof_id, len(self.tried))
         value = self.unit.shows(proof_id, self.conditions)
         if value is None:
             return "too-close"

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from catchpan.diagnosis.planning.policy import Policy
     from catchpan.diagnosis.planning.situation import Situation, Step
     from catchpan.diagnosis.rehearsal.home import Home, Judge
-    from catchpan.diagnosis.rehearsal.record import Record
+    from catchpan.diagnosis.rehearsal.record import For, Record
     from catchpan.diagnosis.rehearsal.tree import Node
     from catchpan.diagnosis.worlds.family import Family
 
@@ -74,7 +74,7 @@ class Play:
         if target == DANGER:
             return self._meet_danger()
         if target == GO:
-            self.record.minutes += self.family.dispatch_minutes * self.home.pace(GO)
+            self.record.spend("driving", self.family.dispatch_minutes * self.home.pace(GO))
             self._note(GO, "arrived")
             self.node = self.node.then(GO, lambda job: job.went(SITE))
         elif target == SYSTEM:
@@ -93,7 +93,7 @@ class Play:
     def _leave(self, step: Step) -> bool:
         self.record.end = "closed" if step.kind == "stop" else "handed over"
         if step.kind != "stop":
-            self.record.minutes += self.family.refer_minutes
+            self.record.spend("handing over", self.family.refer_minutes)
         return False
 
     def _meet_danger(self) -> bool:
@@ -101,17 +101,17 @@ class Play:
         if self.where.on_phone:
             self.record.end = "danger"
             return False
-        self.record.minutes += CLEARING_MINUTES
+        self.record.spend("preparing", CLEARING_MINUTES)
         self.node = self.node.then(DANGER, made_safe)
         return True
 
     def _check(self, target: str) -> None:
         check = self.family.checks[target]
-        if self.where.on_phone:
-            self.record.minutes += check.minutes * self.home.pace(target)
-        else:
-            self._spend(target, check.place, check.requires, check.minutes, check.group)
-        self.record.hazard_dollars += check.hazard_cost
+        if not self.where.on_phone:
+            self._get_ready(target, check.place, check.requires, check.group)
+        again = any(noted.startswith(f"{target}=") for noted in self.record.path)
+        what: For = "asking" if self.where.on_phone else "looking again" if again else "looking"
+        self.record.spend(what, check.minutes * self.home.pace(target), hazard=check.hazard_cost)
         number = self.home.number(target)
         if number is not None:
             self._note(target, f"{number:.6g}")
@@ -129,14 +129,16 @@ class Play:
 
     def _prove(self, target: str) -> None:
         check = self.family.checks[target]
-        self._spend(target, check.place, check.requires, check.minutes)
-        self.record.hazard_dollars += check.hazard_cost
+        self._get_ready(target, check.place, check.requires)
+        self.record.spend(
+            "proofs", check.minutes * self.home.pace(target), hazard=check.hazard_cost
+        )
         result = RESULTS[self.home.prove(target)]
         self._note(target, result)
         self.node = self.node.then(result, lambda job: job.proved(target, result))
 
     def _run(self) -> None:
-        self.record.minutes += self.family.proof_minutes * self.home.pace(SYSTEM)
+        self.record.spend("proofs", self.family.proof_minutes * self.home.pace(SYSTEM))
         worked = self.home.runs()
         self._note(SYSTEM, str(worked))
         self.node = self.node.then(
@@ -145,33 +147,50 @@ class Play:
 
     def _repair(self, step: Step) -> None:
         repair, family = self.family.repairs[step.target], self.family
-        self._spend(repair.id, repair.place, repair.requires, repair.minutes)
-        self.record.parts_dollars += repair.dollars
-        self.record.hazard_dollars += repair.hazard_cost
-        if not self.judge.would_help(repair.id):
+        self._get_ready(repair.id, repair.place, repair.requires)
+        pace, helps = self.home.pace(repair.id), self.judge.would_help(repair.id)
+        if not helps:
             self.record.wrong_tries += 1
             self.record.wrong_parts += repair.dollars > 0.0
         worked = self.home.try_repair(repair.id)
+        what = self._what_for(helped=helps, left=self.judge.would_help(repair.id))
+        self.record.spend(what, repair.minutes * pace, repair.dollars, repair.hazard_cost)
         if not worked or not any(p in family.checks for p in repair.proofs):
             usual = proof_cost(family, repair) / family.dollars_per_minute
-            self.record.minutes += usual * self.home.pace(repair.id)
+            self.record.spend(what if not helps else "proofs", usual * pace)
         said = [f.probability for f in step.forecasts if f.outcome_id == "worked"]
         self.record.forecasts += [(round(p, 6), self.judge.works()) for p in said]
         self._note(repair.id, str(worked))
         self.node = self.node.then(str(worked), lambda job: job.repaired(repair.id, worked))
 
-    def _spend(
-        self, target: str, place: str, requires: frozenset[str], minutes: float, group: str = ""
+    def _what_for(self, *, helped: bool, left: bool) -> For:
+        if helped:
+            return "repairs that missed" if left else "repairs that helped"
+        return "callers' tries for nothing" if self.where.on_phone else "repairs for nothing"
+
+    def _get_ready(
+        self, target: str, place: str, requires: frozenset[str], group: str = ""
     ) -> None:
-        """Count getting ready and the step itself, at the pace of this home."""
-        if not self.where.on_phone:
-            ready = prepare(self.family, self.where, place, requires, group)
-            self.record.trips += ready.after.place != self.where.place
-            minutes += ready.minutes
-        self.record.minutes += minutes * self.home.pace(target)
+        """Count going there and getting at it, at the pace of this home."""
+        if self.where.on_phone:
+            return
+        ready, pace = (
+            prepare(self.family, self.where, place, requires, group),
+            self.home.pace(target),
+        )
+        going = travel_minutes(self.family, self.where, ready.after)
+        self.record.trips += ready.after.place != self.where.place
+        self.record.spend("going", going * pace)
+        self.record.spend("preparing", (ready.minutes - going) * pace)
 
     def _note(self, target: str, outcome: str) -> None:
         self.record.path.append(f"{target}={outcome}")
+
+
+def travel_minutes(family: Family, before: Situation, after: Situation) -> float:
+    """Return the minutes of going from one place on site to another."""
+    known = after.place in family.places and after.place != before.place
+    return family.places[after.place].travel_minutes if known else 0.0
 
 
 def cannot(job: Job, target: str) -> Job:

@@ -8,6 +8,23 @@ from typing import Literal
 
 End = Literal["closed", "handed over", "danger", "too long"]
 
+For = Literal[
+    "asking",
+    "driving",
+    "going",
+    "preparing",
+    "looking",
+    "looking again",
+    "repairs that helped",
+    "repairs that missed",
+    "repairs for nothing",
+    "callers' tries for nothing",
+    "proofs",
+    "handing over",
+]
+"""What time and money go to. Preparing is covers, switching and setting up; a repair that missed
+was needed and removed nothing, or what it removed was back at once."""
+
 
 @dataclass
 class Record:
@@ -21,6 +38,8 @@ class Record:
         Something of it is not in the technician's catalog.
     minutes
         On the phone, on the road and on site.
+    minutes_for, dollars_for
+        The minutes, and the dollars of parts and hazards, by what they were spent on (``For``).
     parts_dollars, hazard_dollars
         Of everything done.
     trips
@@ -60,8 +79,18 @@ class Record:
     promised_dollars: float = 0.0
     leading: str = ""
     other: float = 0.0
+    minutes_for: dict[str, float] = field(default_factory=dict)
+    dollars_for: dict[str, float] = field(default_factory=dict)
     forecasts: list[tuple[float, bool]] = field(default_factory=list)
     path: list[str] = field(default_factory=list)
+
+    def spend(self, what: For, minutes: float, parts: float = 0.0, hazard: float = 0.0) -> None:
+        """Count minutes and dollars spent on something."""
+        self.minutes += minutes
+        self.parts_dollars += parts
+        self.hazard_dollars += hazard
+        self.minutes_for[what] = self.minutes_for.get(what, 0.0) + minutes
+        self.dollars_for[what] = self.dollars_for.get(what, 0.0) + parts + hazard
 
     @property
     def call_back(self) -> bool:

@@ -37,7 +37,7 @@ class TableHome:
     world: int
     luck: Luck
     puts_back: Mapping[str, frozenset[str]] = field(default_factory=dict)
-    tries: int = field(default=0, init=False)
+    tried: list[str] = field(default_factory=list, init=False)
 
     def can_do(self, target: str) -> bool:
         """Say that every check of the family can be made."""
@@ -47,7 +47,7 @@ class TableHome:
         """Return an answer drawn from the check's table."""
         check = self.family.checks[check_id]
         chance = likelihood_table(self.family, check)[self.world]
-        rng = self.luck.of(check_id, self.tries)
+        rng = self.luck.of(check_id, len(self.tried))
         found = check.outcomes[int(rng.choice(len(chance), p=chance))].id
         if found in {WORKS, NO_CHANGE}:
             self._move(self.puts_back.get(check_id, frozenset()))
@@ -64,15 +64,15 @@ class TableHome:
     def try_repair(self, repair_id: str) -> bool:
         """Move to the world without what the repair removes, if it does its work."""
         repair = self.family.repairs[repair_id]
-        rng = self.luck.of(repair_id, self.tries)
-        self.tries += 1
+        rng = self.luck.of(repair_id, self.tried.count(repair_id))
+        self.tried.append(repair_id)
         if rng.random() < repair.success:
             self._move(repair.fixes)
         return self._judged(rng)
 
     def runs(self) -> bool:
         """Run the system as it is and say whether it is seen to work."""
-        return self._judged(self.luck.of("runs", self.tries))
+        return self._judged(self.luck.of("runs", len(self.tried)))
 
     def pace(self, target: str) -> float:
         """Return 1: everything takes its usual minutes."""
