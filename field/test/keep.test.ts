@@ -57,7 +57,7 @@ describe("compiled calls", () => {
     made_at_utc: at,
   });
 
-  it("are found for the call first, the latest first, then for the kind and season", async () => {
+  it("are found for the call first, the one kept last, then for the kind and season", async () => {
     await keepCompiled(database, kept("k1", "heat-pump", "cooling", "", "2025-01-01"));
     await keepCompiled(database, kept("k2", "heat-pump", "heating", "", "2025-01-01"));
     const found = async (season: string) =>
@@ -67,8 +67,20 @@ describe("compiled calls", () => {
     await keepCompiled(database, kept("k3", "heat-pump", "cooling", "call", "2025-02-01"));
     await keepCompiled(database, kept("k4", "heat-pump", "cooling", "call", "2025-03-01"));
     await keepCompiled(database, kept("k5", "furnace", "cooling", "call", "2025-04-01"));
-    expect(await found("heating")).toBe("k4");
+    expect(await found("heating")).toBe("call k4");
     expect(await findCompiled(database, "call", "unheard-of", "")).toBeUndefined();
+  });
+
+  it("belong to their call: one about a like system takes no copy away", async () => {
+    const keyOf = async (call: string) =>
+      (await findCompiled(database, call, "heat-pump", "cooling"))?.key;
+    await keepCompiled(database, kept("any", "heat-pump", "cooling", "", "2025-01-01"));
+    await keepCompiled(database, kept("k", "heat-pump", "cooling", "one", "2025-02-01"));
+    await keepCompiled(database, kept("k", "heat-pump", "cooling", "two", "2025-02-01"));
+    expect([await keyOf("one"), await keyOf("two")]).toEqual(["one k", "two k"]);
+    await keepCompiled(database, kept("older", "heat-pump", "cooling", "one", "2024-12-01"));
+    expect([await keyOf("one"), await keyOf("two")]).toEqual(["one older", "two k"]);
+    expect(await database.count("compiled")).toBe(3);
   });
 });
 

@@ -4,7 +4,7 @@ import { understand } from "../src/trail/body.ts";
 import type { Event } from "../src/trail/event.ts";
 import { readEvent } from "../src/trail/event.ts";
 import { closedOf, deferredOf, entriesOf, openedOf, placeOf, settingsOf } from "../src/trail/state.ts";
-import { Trail, TrailClash, fold, lastOwn, makeEvent } from "../src/trail/trail.ts";
+import { Trail, TrailClash, fold, lastAct, makeEvent } from "../src/trail/trail.ts";
 
 const NOON = new Date("2025-07-04T12:00:00Z");
 
@@ -83,8 +83,27 @@ describe("taking back", () => {
 
   it("undoes what this device did last, and never the opening of the call", () => {
     const trail = told(told(opened(), "noted", { text: "mine" }), "noted", { text: "b" }, "phone-b");
-    expect(lastOwn(trail, "phone-a")?.body["text"]).toBe("mine");
-    expect(lastOwn(opened(), "phone-a")).toBeUndefined();
+    expect(lastAct(trail, "phone-a").map(({ body }) => body["text"])).toEqual(["mine"]);
+    expect(lastAct(opened(), "phone-a")).toEqual([]);
+  });
+
+  it("undoes what was said in one act together, and what that act took back", () => {
+    const now = new Date("2026-01-02T03:04:05Z");
+    let trail = told(opened(), "noted", { text: "before" });
+    const before = trail.events.at(-1)!.id;
+    const act = [
+      ["withdrawn", { event_id: before }],
+      ["noted", { text: "after" }],
+      ["call_opened", { site: { dangers_asked: true } }],
+    ] as const;
+    for (const [kind, body] of act) {
+      trail = trail.add([makeEvent(trail, "phone-a", `act-${kind}`, now, kind, body)]);
+    }
+    for (const { id } of lastAct(trail, "phone-a").reverse()) {
+      trail = told(trail, "withdrawn", { event_id: id });
+    }
+    expect(entriesOf(fold(trail), "noted").map(({ body }) => body.text)).toEqual(["before"]);
+    expect(entriesOf(fold(trail), "call_opened").length).toBe(1);
   });
 });
 

@@ -2,7 +2,7 @@ import { describe, expect, it } from "vitest";
 import { crc32 } from "../src/engine/crc32.ts";
 import { FORM as NUMBERED, UnusableCompiledCall, readCompiledCall } from "../src/engine/compiled_call.ts";
 import { rounded } from "../src/engine/expected.ts";
-import { percent, readNumber, spanWords } from "../src/words/numbers.ts";
+import { isOutside, percent, readNumber, spanWords } from "../src/words/numbers.ts";
 import { likeness } from "../src/words/symptoms.ts";
 
 const FAHRENHEIT = { name: "degF", scale: 5 / 9, zero: 255.372222 };
@@ -91,5 +91,37 @@ describe("a compiled call that is none", () => {
       expect((error as UnusableCompiledCall).message).toMatch(problem);
       expect((error as UnusableCompiledCall).wayOut).toMatch(wayOut);
     }
+  });
+});
+
+describe("numbers with their unit and numbers that are odd", () => {
+  const volts = { name: "V", scale: 1, zero: 0, spellings: ["volt", "volts", "Vac"] };
+  const form = {
+    unit: "V",
+    units: [volts, { name: "mV", scale: 0.001, zero: 0, spellings: [] }],
+    factor: 1,
+    offset: 0,
+    low: 0,
+    high: 1000,
+    over_limit: false,
+  };
+
+  it.each([
+    ["237 V", 237, "V"],
+    ["237volts", 237, "V"],
+    ["24.1 v ac", 24.1, "V"],
+    ["30 mV", 30, "mV"],
+  ])("%j is taken", (typed, value, unit) => {
+    expect(readNumber(form, typed, volts)).toMatchObject({ value, unit });
+  });
+
+  it.each(["237 A", "-5", "-5 V", "V"])("%j is refused with words", (typed) => {
+    expect(typeof readNumber(form, typed, volts)).toBe("string");
+  });
+
+  it("are asked back outside what is to be expected, and only there", () => {
+    const entered = (value: number) => ({ value, unit: "V", siValue: value });
+    const outside = [20, 23, 30, 31].map((value) => isOutside(form, [22, 30], entered(value)));
+    expect(outside).toEqual([true, false, false, true]);
   });
 });

@@ -72,7 +72,7 @@ def test_over_limit_is_an_infinite_resistance() -> None:
 
 def test_what_no_instrument_shows_is_refused_in_the_unit_given() -> None:
     check = observing("V", quantity="voltage", between=("a.1", "a.2"))
-    with pytest.raises(OutOfRange, match="24000 V is outside -1000 to 1000 V"):
+    with pytest.raises(OutOfRange, match="24000 V is outside 0 to 1000 V"):
         read_value(check, 24, "kV")
     with pytest.raises(BadValue, match="is a current, not a voltage"):
         read_value(check, "24 A")

@@ -74,10 +74,10 @@ class Device:
         self.no_danger()
 
     def no_danger(self) -> None:
-        """Answer the questions about danger, as soon as the system is compiled."""
-        self.wait_for("Is any of this so right now?", COMPILING_MS)
+        """Answer the questions about danger, and wait until the system is compiled."""
+        self.wait_for("Is any of this so right now?")
         self.press("None of these")
-        self.page.wait_for_selector("[data-step]")
+        self.page.wait_for_selector("[data-step]", timeout=COMPILING_MS)
 
     def wait_for(self, heading: str, patience_ms: int = PATIENCE_MS) -> None:
         named = self.page.get_by_role("heading", level=1, name=heading)

@@ -81,14 +81,14 @@ def test_a_danger_stops_the_call_until_it_is_dealt_with(device: Device) -> None:
     device.press("Begin a call")
     device.choose("kind", KIND)
     device.press("Go on")
-    device.wait_for("Is any of this so right now?", COMPILING_MS)
+    device.wait_for("Is any of this so right now?")
     assert device.findings() == []
     device.press("Do you smell gas")
     device.wait_for("Stop, and get out of the danger")
     assert "call the gas company" in device.page.locator("main").inner_text()
     assert device.findings() == []
     device.after(lambda: device.press("That was entered by mistake"))
-    device.page.wait_for_selector("[data-step]")
+    device.page.wait_for_selector("[data-step]", timeout=COMPILING_MS)
     assert device.step()[0] == "ask"
 
 
@@ -103,10 +103,10 @@ def test_a_call_by_keyboard_alone(device: Device) -> None:
     keys.type("no cooling")
     reach(device, "Go on")
     keys.press("Enter")
-    device.wait_for("Is any of this so right now?", COMPILING_MS)
+    device.wait_for("Is any of this so right now?")
     reach(device, "None of these")
     keys.press("Enter")
-    device.page.wait_for_selector("[data-step]")
+    device.page.wait_for_selector("[data-step]", timeout=COMPILING_MS)
     first = device.step()
     device.page.wait_for_function("() => document.activeElement.tagName === 'H1'")
     keys.press("Tab")

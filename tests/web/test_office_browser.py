@@ -11,7 +11,8 @@ from tests.web.serving import served
 pytestmark = pytest.mark.xdist_group("whole server")
 COMPILING_MS = 600_000
 """A summary may have to wait until its system is compiled."""
-PAGES = ("/", "/calls/demo-capacitor", "/calls/demo-capacitor/summary", "/calls/demo-attic")
+CALL = "/calls/demo-capacitor"
+PAGES = ("/", CALL, f"{CALL}/summary", f"{CALL}/file", "/calls/demo-attic")
 
 
 @pytest.fixture(scope="module")

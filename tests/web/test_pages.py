@@ -32,6 +32,27 @@ def test_the_summary_page_has_words_for_the_homeowner(device: TestClient) -> Non
     page = device.get("/calls/c1/summary").text
     assert "Your service call" in page
     assert "What was wrong" in page
+    assert " min at $" not in page
+
+
+def test_the_file_part_has_what_was_read_and_words_for_what_was_asked(
+    device: TestClient, shop: Shop
+) -> None:
+    site = {
+        "system_is_a_guess": False,
+        "dangers_asked": True,
+        "looked_for:latent/co-alarm-missing": "found",
+    }
+    send(device, [*opening(), *visit(), record(30, "call_opened", {"site": site})])
+    page = device.get("/calls/c1/file").text
+    assert " min at $" in page
+    reading = next(e for e in shop.state("c1").readings)
+    assert shop.data.checks[reading.body.check_id].title in page
+    trail = device.get("/calls/c1").text
+    assert "Asked about dangers" in trail
+    assert f"{shop.data.faults['latent/co-alarm-missing'].title}: found" in trail
+    for raw in ("True", "False", "latent/co-alarm", "UTC"):
+        assert raw not in trail
 
 
 def test_a_call_without_a_system_has_no_summary_yet(device: TestClient) -> None:

@@ -6,6 +6,7 @@ import { readCatalog } from "../engine/catalog.ts";
 import type { CompiledCall } from "../engine/compiled_call.ts";
 import { UnusableCompiledCall, readCompiledCall } from "../engine/compiled_call.ts";
 import { Guide } from "../engine/guide.ts";
+import { settledAnew } from "./settled.ts";
 import { rehearsal, tablesOf } from "../engine/readiness.ts";
 import type { Database, KeptCompiled, KeptPhoto } from "../keep/database.ts";
 import {
@@ -38,7 +39,7 @@ import type { Event } from "../trail/event.ts";
 import { newId } from "../trail/event.ts";
 import type { CallState } from "../trail/state.ts";
 import { archetypeOf, openedOf } from "../trail/state.ts";
-import { Trail, fold, lastOwn, makeEvent, withdrawnId } from "../trail/trail.ts";
+import { Trail, fold, lastAct, makeEvent, withdrawnId } from "../trail/trail.ts";
 import { atOnce, meanwhile } from "./meanwhile.ts";
 
 export type Signal = "unknown" | "there" | "none" | "not-paired";
@@ -50,6 +51,9 @@ export type Saying = { readonly [K in Kind]: readonly [K, Bodies[K]] }[Kind];
 const SEASONS = ["cooling", "heating"] as const;
 const AGAIN_MS = 15_000;
 
+const ANEW =
+  "Worked out anew for this very system, by what is known of it: the shares and the next step may differ.";
+
 class Desk {
   readonly catalog = signal<Catalog | null>(null);
   readonly lines = signal<readonly CallLine[]>([]);
@@ -59,6 +63,8 @@ class Desk {
   readonly server = signal<Signal>("unknown");
   /** What went wrong and has to be told, until it is dismissed. */
   readonly trouble = signal<string>("");
+  /** What the last entry came to, in words; until something else is said. */
+  readonly notice = signal<string>("");
   /** What is being fetched or compiled, in words; empty when nothing is. */
   readonly waiting = signal<string>("");
   readonly ready = signal(false);
@@ -77,6 +83,10 @@ class Desk {
   private hasLatestCatalog = false;
   private device = "";
   private busy: Promise<void> | null = null;
+  /** For what the open call was compiled anew last, so that it is asked for once. */
+  private settledFor = "";
+  /** Whether a compiled call could not be had for want of signal. */
+  private missed = false;
 
   /** Opens what this device keeps, and then asks the server. */
   async start(): Promise<void> {
@@ -97,6 +107,7 @@ class Desk {
     if (this.trail.value?.callId === callId) return;
     this.trail.value = null;
     this.compiled.value = null;
+    this.notice.value = "";
     let events = await eventsOf(this.database, callId);
     if (events.length === 0) {
       await this.asking("Fetching the call", async () =>
@@ -117,6 +128,7 @@ class Desk {
   close(): void {
     this.trail.value = null;
     this.compiled.value = null;
+    this.notice.value = "";
     void this.listOwn();
   }
 
@@ -140,8 +152,9 @@ class Desk {
     let trail = this.trail.value;
     if (trail === null) return false;
     const events: Event[] = [];
+    const now = new Date();
     for (const [kind, body] of said) {
-      const event = makeEvent(trail, this.device, newId(), new Date(), kind, body);
+      const event = makeEvent(trail, this.device, newId(), now, kind, body);
       trail = trail.add([event]);
       events.push(event);
     }
@@ -152,19 +165,20 @@ class Desk {
       return false;
     }
     const open = this.trail.value;
+    this.notice.value = "";
     if (open?.callId === trail.callId) this.trail.value = open.add(events);
     void this.meet();
     return true;
   }
 
-  /** The event that undo would take back, if there is one. */
+  /** Whether there is anything to undo. */
   get undoable(): boolean {
-    return this.trail.value !== null && lastOwn(this.trail.value, this.device) !== undefined;
+    return this.trail.value !== null && lastAct(this.trail.value, this.device).length > 0;
   }
 
   async undo(): Promise<void> {
-    const last = this.trail.value === null ? undefined : lastOwn(this.trail.value, this.device);
-    if (last !== undefined) await this.say("withdrawn", { event_id: last.id });
+    const last = this.trail.value === null ? [] : lastAct(this.trail.value, this.device);
+    await this.sayAll(last.reverse().map(({ id }) => ["withdrawn", { event_id: id }] as const));
   }
 
   async takeBack(eventId: string): Promise<void> {
@@ -209,7 +223,7 @@ class Desk {
     if (archetype === null) return;
     const season = String(openedOf(state).site["season"] ?? "");
     const kept = await findCompiled(this.database, state.callId, archetype, season);
-    const used = kept !== undefined && (await this.use(kept));
+    const used = kept !== undefined && (this.isInUse(kept) || (await this.use(kept)));
     const outdated = this.isOutdated;
     if (!used || kept.call_id === "" || outdated) {
       void this.fetchOwn(state.callId, archetype, outdated);
@@ -220,6 +234,11 @@ class Desk {
   private get isOutdated(): boolean {
     const [call, data] = [this.compiled.value, this.catalog.value];
     return call !== null && data !== null && call.catalog !== data.hash;
+  }
+
+  /** Whether nothing better than this is in use: a copy of any system of a kind never replaces another. */
+  private isInUse({ call_id, archetype }: KeptCompiled): boolean {
+    return call_id === "" && this.compiled.value?.description.archetype === archetype;
   }
 
   /** Uses a compiled call; false where it cannot be, which is told and set right. */
@@ -240,7 +259,9 @@ class Desk {
     const open = this.trail.value?.callId;
     await atOnce(tablesOf(call));
     if (this.trail.value?.callId !== open) return;
+    const other = this.guide.value !== null && this.compiled.value?.key !== call.key;
     this.compiled.value = call;
+    if (other) this.notice.value = ANEW;
     const guide = this.guide.value;
     if (guide !== null && guide.phase !== "closed") meanwhile(rehearsal(guide));
   }
@@ -252,6 +273,20 @@ class Desk {
     if (state === null || archetype === null) return;
     if (this.compiled.value?.description.archetype !== archetype) await this.compile();
     await this.fetchOwn(state.callId, archetype, true);
+  }
+
+  /** Has the call compiled anew, once, where its system is known better than what is in use knows it. */
+  private async settle(): Promise<void> {
+    const guide = this.guide.value;
+    if (this.waiting.value !== "") return;
+    if (this.missed) await this.compile();
+    if (guide === null || guide.phase === "closed") return;
+    const known = Object.entries(settledAnew(guide));
+    const mark = JSON.stringify([guide.state.callId, known]);
+    if (known.length === 0 || mark === this.settledFor) return;
+    this.settledFor = mark;
+    await this.fetchOwn(guide.state.callId, guide.archetype, true);
+    if (this.server.value === "none") this.settledFor = "";
   }
 
   /** Has the server compile what is known of this very system; used at once only on the phone. */
@@ -273,6 +308,7 @@ class Desk {
         made_at_utc: call.madeAtUtc,
       });
     });
+    this.missed = this.server.value === "none";
   }
 
   /** Takes the kinds of system along, for calls that begin without signal. */
@@ -325,6 +361,7 @@ class Desk {
       const photos = await photosOf(this.database, trail.callId);
       if (photos.length !== this.photos.value.length) this.photos.value = photos;
     }
+    void this.settle();
     if (open === null) this.lines.value = this.together(await fetchCalls(), await this.ownLines());
   }
 

@@ -5,6 +5,8 @@ export interface Unit {
   readonly name: string;
   readonly scale: number;
   readonly zero: number;
+  /** How people write it besides its name. */
+  readonly spellings?: readonly string[];
 }
 
 /** How a check's number is kept: plausible from low to high in SI, `kept = si * factor + offset`. */

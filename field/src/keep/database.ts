@@ -15,6 +15,7 @@ export interface KeptEvent {
 }
 
 export interface KeptCompiled {
+  /** Its own key; that of a call's copy also names the call, so that like systems share none. */
   readonly key: string;
   readonly bytes: ArrayBuffer;
   readonly archetype: string;
@@ -101,8 +102,20 @@ export async function unsentEvents(database: Database): Promise<KeptEvent[]> {
   return database.getAllFromIndex("events", "unsent", 1);
 }
 
+/** Keeps a compiled call; of one call the copy kept last, whatever its server made when. */
 export async function keepCompiled(database: Database, compiled: KeptCompiled): Promise<void> {
-  await full(() => database.put("compiled", compiled));
+  const { call_id, archetype } = compiled;
+  const key = call_id === "" ? compiled.key : `${call_id} ${compiled.key}`;
+  await full(async () => {
+    const transaction = database.transaction("compiled", "readwrite");
+    if (call_id !== "") {
+      for (const one of await transaction.store.index("call_id").getAll(call_id)) {
+        if (one.archetype === archetype) await transaction.store.delete(one.key);
+      }
+    }
+    await transaction.store.put({ ...compiled, key });
+    await transaction.done;
+  });
 }
 
 /** The compiled call to use: made for this call, or else for its kind of system and season. */

@@ -1,5 +1,6 @@
 /** The whole app: the bar at the top, and the page the address names. */
 
+import { useEffect } from "preact/hooks";
 import { desk } from "../app/desk.ts";
 import { route } from "../app/route.ts";
 import { Mark } from "../draw/icon.tsx";
@@ -16,11 +17,26 @@ const SIGNAL = {
   "not-paired": "Not let in",
 } as const;
 
+/** Pages of a call as the document's title names them. */
+const PAGES: Readonly<Record<string, string>> = {
+  why: "Why",
+  drawings: "Drawings",
+  known: "What is known",
+  find: "Something else",
+  note: "Photo or note",
+  system: "The call and its system",
+  end: "Finish",
+};
+
 export function App() {
   const here = route.value;
   const inCall = here.callId !== "";
   const guide = inCall ? desk.guide.value : null;
   const signal = desk.server.value;
+  const title = inCall ? `${whose() || "Call"} \u00b7 ${PAGES[here.page] ?? "Step"} \u00b7 catchpan` : "catchpan";
+  useEffect(() => {
+    document.title = title;
+  }, [title]);
   return (
     <div class={inCall ? "call" : ""}>
       <a class="skip" href="#main" onClick={skip}>
@@ -42,6 +58,13 @@ export function App() {
       {desk.trouble.value !== "" && (
         <div class="page">
           <Trouble text={desk.trouble.value} dismiss={() => (desk.trouble.value = "")} />
+        </div>
+      )}
+      {inCall && desk.notice.value !== "" && (
+        <div class="page">
+          <p class="tell" role="status">
+            {desk.notice.value}
+          </p>
         </div>
       )}
       {signal === "not-paired" && (

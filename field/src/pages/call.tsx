@@ -7,8 +7,10 @@ import { callPath } from "../app/route.ts";
 import { Icon } from "../draw/icon.tsx";
 import type { IconName } from "../draw/icon.tsx";
 import type { Guide } from "../engine/guide.ts";
-import { archetypeOf } from "../trail/state.ts";
+import type { CallState } from "../trail/state.ts";
+import { archetypeOf, closedOf } from "../trail/state.ts";
 import { eventWords } from "../words/event_words.ts";
+import { DangerStands, DangersAsked, areDangersOwed, dangersNow, dangersTold } from "./dangers.tsx";
 import { DrawingsPage } from "./drawings.tsx";
 import { EndPage } from "./end.tsx";
 import { FindPage } from "./find.tsx";
@@ -45,7 +47,10 @@ export function CallPage({ route }: { readonly route: Route }) {
       </main>
     );
   }
-  if (guide === null || desk.trail.value?.callId !== callId) return <Waiting />;
+  if (guide === null || desk.trail.value?.callId !== callId) return <Waiting callId={callId} />;
+  const { state: told } = guide;
+  const dangerous = dangersNow(told, guide.dangers).length > 0 || areDangersOwed(told);
+  const tabless = route.page === "now" && guide.phase !== "closed" && dangerous;
   return (
     <>
       <div class={route.page === "now" && guide.phase !== "closed" ? "broad" : ""}>
@@ -54,7 +59,7 @@ export function CallPage({ route }: { readonly route: Route }) {
         </main>
         {route.page === "now" && guide.phase !== "closed" && <Beside guide={guide} />}
       </div>
-      <Tabs callId={callId} page={route.page} />
+      {!tabless && <Tabs callId={callId} page={route.page} />}
     </>
   );
 }
@@ -125,9 +130,29 @@ function Tabs({ callId, page }: { readonly callId: string; readonly page: string
   );
 }
 
-/** Until the compiled call is here: what is being waited for, and a way back. */
-function Waiting() {
+/** Until the compiled call is here: dangers, which need none, and then what is being waited for. */
+function Waiting({ callId }: { readonly callId: string }) {
   const state = desk.state.value;
+  const data = desk.catalog.value;
+  if (state?.callId === callId && data !== null && closedOf(state) === null) {
+    const dangers = dangersNow(state, dangersTold(state, data));
+    if (dangers.length > 0 || areDangersOwed(state)) {
+      return (
+        <main id="main" class="page">
+          {dangers.length > 0 ? (
+            <DangerStands state={state} data={data} dangers={dangers} />
+          ) : (
+            <DangersAsked data={data} />
+          )}
+        </main>
+      );
+    }
+  }
+  return <OneMoment state={state} />;
+}
+
+/** What is being waited for and how long it may take, and a way back. */
+function OneMoment({ state }: { readonly state: CallState | null }) {
   const unknown = state !== null && archetypeOf(state) === null;
   const offline = desk.server.value === "none";
   return (
@@ -141,6 +166,12 @@ function Waiting() {
               ? "There is no signal, and this device does not hold what this call needs. It goes on as soon as there is signal."
               : "Opening the call")}
       </p>
+      {!unknown && !offline && (
+        <p class="quiet">
+          A system that nobody asked about before takes the server about a minute, up to three where
+          it has much else to do. What is entered stays; you may leave this page.
+        </p>
+      )}
       {unknown && (
         <a class="button main" href={`#/${callPath(state.callId, "system")}`}>
           Say what kind of system it is

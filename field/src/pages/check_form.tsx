@@ -1,19 +1,29 @@
 /** Entering what a check showed: an answer, or a number with its unit. */
 
 import { useState } from "preact/hooks";
+import type { Saying } from "../app/desk.ts";
 import { desk } from "../app/desk.ts";
-import type { CheckEntry, NumberForm } from "../engine/catalog.ts";
+import type { CheckEntry, NumberForm, Unit } from "../engine/catalog.ts";
 import { readingWithCause } from "../engine/circuit.ts";
 import { shownSpan } from "../engine/expected.ts";
 import type { Check } from "../engine/family.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Forecast } from "../engine/situation.ts";
 import type { Bodies } from "../trail/body.ts";
+import type { CallState, EntryOf } from "../trail/state.ts";
 import { placeOf } from "../trail/state.ts";
 import { small } from "../engine/explanation.ts";
 import { causeWords } from "../words/acts.ts";
+import { readingWords } from "../words/event_words.ts";
 import type { Entered } from "../words/numbers.ts";
-import { keptSpanWords, percent, plainUnits, readNumber, spanWords } from "../words/numbers.ts";
+import {
+  isOutside,
+  keptSpanWords,
+  percent,
+  plainUnits,
+  readNumber,
+  spanWords,
+} from "../words/numbers.ts";
 
 /** Answers less likely than this are said to be hardly expected (assumed). */
 const LIKELY = 0.005;
@@ -49,20 +59,37 @@ export function Expected({ guide, checkId }: { readonly guide: Guide; readonly c
 }
 
 export function CheckForm({ guide, check, entry, forecasts, after }: Props) {
+  const earlier = earlierReading(guide.state, check.id);
+  const [replaces, setReplaces] = useState(true);
   const keep = async (observed: Partial<Bodies["reading_taken"]>): Promise<void> => {
     const onPhone = guide.situation.onPhone;
     const place = onPhone ? "phone" : placeOf(guide.state);
-    const kept = await desk.say("reading_taken", {
+    const body = {
       check_id: check.id,
-      reported_by: onPhone ? "caller" : "technician",
+      reported_by: onPhone ? ("caller" as const) : ("technician" as const),
       ...(place === null ? {} : { place }),
       ...observed,
-    });
-    if (kept) after?.();
+    };
+    const back: Saying[] =
+      earlier !== undefined && replaces ? [["withdrawn", { event_id: earlier.eventId }]] : [];
+    if (await desk.sayAll([...back, ["reading_taken", body]])) after?.();
   };
   const chances = new Map(forecasts.map((forecast) => [forecast.outcomeId, forecast]));
   return (
     <div class="stack">
+      {earlier !== undefined && (
+        <label class="option">
+          <input
+            type="checkbox"
+            checked={replaces}
+            onChange={(event) => setReplaces(event.currentTarget.checked)}
+          />
+          <span>
+            Replace the earlier reading: {readingWords(guide.data, earlier.body)}. Without it both
+            count.
+          </span>
+        </label>
+      )}
       {entry.number !== null && (
         <NumberEntry
           form={entry.number}
@@ -97,6 +124,15 @@ export function CheckForm({ guide, check, entry, forecasts, after }: Props) {
   );
 }
 
+/** What this check showed last, since the last repair: after one another reading is no correction. */
+function earlierReading(state: CallState, checkId: string): EntryOf<"reading_taken"> | undefined {
+  const repaired = state.timeline.findLastIndex(({ kind }) => kind === "repair_done");
+  return state.timeline
+    .slice(repaired + 1)
+    .filter((entry): entry is EntryOf<"reading_taken"> => entry.kind === "reading_taken")
+    .findLast(({ body }) => body.check_id === checkId);
+}
+
 /** How likely an answer is and what it would point to. */
 function Meaning({
   guide,
@@ -127,18 +163,31 @@ interface NumberProps {
   readonly keep: (entered: Entered | "OL") => void;
 }
 
-/** A number with its unit; what was typed stays, and what is wrong is said beside it. */
+/**
+ * A number with its unit; what was typed stays, and what is wrong is said beside it. A number that
+ * nothing would show here is asked back once.
+ */
 export function NumberEntry({ form, id, usual, keep }: NumberProps) {
   const [text, setText] = useState("");
   const [unitName, setUnitName] = useState(form.unit);
   const [wrong, setWrong] = useState("");
+  const [odd, setOdd] = useState<Entered | null>(null);
   const unit = form.units.find((one) => one.name === unitName) ?? form.units[0]!;
+  const anew = (): void => {
+    setWrong("");
+    setOdd(null);
+  };
   const submit = (event: Event): void => {
     event.preventDefault();
     const overLimit = form.over_limit && /^o\.?l\.?$/i.test(text.trim());
     const entered = overLimit ? "OL" : readNumber(form, text, unit);
     if (typeof entered === "string" && entered !== "OL") {
       setWrong(entered);
+      return;
+    }
+    if (entered !== "OL" && usual !== null && isOutside(form, usual, entered)) {
+      setOdd(entered);
+      setWrong(askedBack(form, usual, unit, entered));
       return;
     }
     keep(entered);
@@ -163,14 +212,17 @@ export function NumberEntry({ form, id, usual, keep }: NumberProps) {
           aria-describedby={`${field}-note`}
           onInput={(event) => {
             setText(event.currentTarget.value);
-            setWrong("");
+            anew();
           }}
         />
         {form.units.length > 1 && (
           <select
             aria-label="Unit"
             value={unitName}
-            onChange={(event) => setUnitName(event.currentTarget.value)}
+            onChange={(event) => {
+              setUnitName(event.currentTarget.value);
+              anew();
+            }}
           >
             {form.units.map((one) => (
               <option key={one.name} value={one.name}>
@@ -187,6 +239,11 @@ export function NumberEntry({ form, id, usual, keep }: NumberProps) {
         <button class="main" type="submit">
           Enter the reading
         </button>
+        {odd !== null && (
+          <button type="button" onClick={() => keep(odd)}>
+            Enter it all the same
+          </button>
+        )}
         {form.over_limit && (
           <button type="button" onClick={() => keep("OL")}>
             It shows OL (over limit)
@@ -194,5 +251,18 @@ export function NumberEntry({ form, id, usual, keep }: NumberProps) {
         )}
       </div>
     </form>
+  );
+}
+
+/** Asks back for a number that would not be shown here whatever is wrong. */
+function askedBack(
+  form: NumberForm,
+  usual: readonly [number, number],
+  unit: Unit,
+  { value, unit: written }: Entered,
+): string {
+  return (
+    `${value} ${plainUnits(written)} is outside ${keptSpanWords(form, usual, unit)}, which is all that ` +
+    "is to be expected here, whatever is wrong. Is it typed right, in the right unit?"
   );
 }

@@ -1,24 +1,61 @@
-/** Dangers come first: asking for them, and what is done while one stands. */
+/** Dangers come first: asking for them, and what is done while one stands; no compiled call is needed. */
 
 import { desk, reported } from "../app/desk.ts";
-import type { CheckEntry } from "../engine/catalog.ts";
-import type { Guide } from "../engine/guide.ts";
+import { dangerAdvice } from "../engine/advice.ts";
+import type { Catalog, CheckEntry } from "../engine/catalog.ts";
 import { CLEARED } from "../engine/guide.ts";
-import { entriesOf } from "../trail/state.ts";
+import type { Reading } from "../engine/reading.ts";
+import { answered } from "../engine/reading.ts";
+import type { CallState } from "../trail/state.ts";
+import { entriesOf, openedOf, placeOf } from "../trail/state.ts";
 import { checkTitle } from "../words/event_words.ts";
 import { Heading } from "./parts.tsx";
-import { Tools } from "./step_frame.tsx";
+
+/** Marks a danger that was made safe by phone: it stands again on arrival, until it is dealt with. */
+const BY_PHONE = "safe_by_phone:";
 
 /** The questions about danger that any caller is asked. */
-function questions(guide: Guide): CheckEntry[] {
-  return [...guide.data.checks.values()].filter(
+function questions(data: Catalog): CheckEntry[] {
+  return [...data.checks.values()].filter(
     (check) =>
       check.phone && check.archetypes.length === 0 && check.answers.some((one) => one.danger),
   );
 }
 
-export function DangersAsked({ guide }: { readonly guide: Guide }) {
-  const checks = questions(guide);
+/** The dangers that were made safe by phone. */
+function madeSafe(state: CallState): Set<string> {
+  const said = Object.entries(openedOf(state).site).filter(([, value]) => value === true);
+  const ids = said.map(([key]) => (key.startsWith(BY_PHONE) ? key.slice(BY_PHONE.length) : ""));
+  return new Set(ids.filter((id) => id !== ""));
+}
+
+/** The dangers that stop everything now: one made safe by phone does so again on site. */
+export function dangersNow(state: CallState, dangers: readonly Reading[]): readonly Reading[] {
+  const safe = madeSafe(state);
+  return placeOf(state) === null ? dangers.filter(({ checkId }) => !safe.has(checkId)) : dangers;
+}
+
+/** The dangers reported and not cleared, as far as the words alone tell: before anything is compiled. */
+export function dangersTold(state: CallState, data: Catalog): Reading[] {
+  const { site } = openedOf(state);
+  const latest = new Map(
+    entriesOf(state, "reading_taken").map(({ body }) => [body.check_id, body.answer ?? ""]),
+  );
+  return [...latest]
+    .filter(([id, said]) =>
+      data.checks.get(id)?.answers.some((one) => one.id === said && one.danger),
+    )
+    .filter(([id]) => placeOf(state) === null || site[`${CLEARED}${id}`] !== true)
+    .map(([id, said]) => answered(id, said));
+}
+
+/** Whether the questions about danger are still to be asked. */
+export function areDangersOwed(state: CallState): boolean {
+  return placeOf(state) === null && openedOf(state).site["dangers_asked"] !== true;
+}
+
+export function DangersAsked({ data }: { readonly data: Catalog }) {
+  const checks = questions(data);
   const keep = (picked: string): Promise<boolean> => {
     const said = checks.flatMap((check) => {
       const dangerous = check.answers.find((one) => one.danger);
@@ -51,17 +88,28 @@ export function DangersAsked({ guide }: { readonly guide: Guide }) {
   );
 }
 
-export function DangerStands({ guide }: { readonly guide: Guide }) {
-  const ids = guide.dangers.map((reading) => reading.checkId);
+interface StandsProps {
+  readonly state: CallState;
+  readonly data: Catalog;
+  readonly dangers: readonly Reading[];
+}
+
+export function DangerStands({ state, data, dangers }: StandsProps) {
+  const ids = dangers.map((reading) => reading.checkId);
+  const onPhone = placeOf(state) === null;
   const mistaken = async (): Promise<void> => {
-    for (const { body, eventId } of entriesOf(guide.state, "reading_taken")) {
+    for (const { body, eventId } of entriesOf(state, "reading_taken")) {
       if (ids.includes(body.check_id)) await desk.takeBack(eventId);
     }
   };
-  const cleared = (): Promise<boolean> =>
+  const marked = (prefix: string): Record<string, boolean> =>
+    Object.fromEntries(ids.map((id) => [`${prefix}${id}`, true]));
+  const cleared = (): Promise<boolean> => desk.say("call_opened", { site: marked(CLEARED) });
+  const going = (): Promise<boolean> =>
     desk.say("call_opened", {
-      site: Object.fromEntries(ids.map((id) => [`${CLEARED}${id}`, true])),
+      site: { ...marked(BY_PHONE), dangers_asked: true, phone_done: true },
     });
+  const safe = madeSafe(state);
   return (
     <>
       <div class="stack tight">
@@ -70,22 +118,30 @@ export function DangerStands({ guide }: { readonly guide: Guide }) {
       </div>
       <div class="caution stack tight" role="alert">
         {ids.map((id) => (
-          <strong key={id}>Reported: {checkTitle(guide.data, id)}</strong>
+          <strong key={id}>
+            Reported: {checkTitle(data, id)}
+            {safe.has(id) && ". Made safe by phone: look for yourself before anything else"}
+          </strong>
         ))}
         <ul>
-          {guide.dangerAdvice.map((line) => (
+          {dangerAdvice(data, dangers).map((line) => (
             <li key={line}>{line}</li>
           ))}
         </ul>
       </div>
       <ul class="answers">
-        {!guide.situation.onPhone && (
-          <li>
+        <li>
+          {onPhone ? (
+            <button type="button" class="answer" onClick={() => void going()}>
+              <span class="label">Made safe by phone; going there</span>
+              <span class="means">The danger is shown again on arrival, before anything else</span>
+            </button>
+          ) : (
             <button type="button" class="answer" onClick={() => void cleared()}>
               <span class="label">I am on site and have dealt with it: safe to go on</span>
             </button>
-          </li>
-        )}
+          )}
+        </li>
         <li>
           <button
             type="button"
@@ -101,7 +157,23 @@ export function DangerStands({ guide }: { readonly guide: Guide }) {
           </button>
         </li>
       </ul>
-      <Tools guide={guide} stepId="" />
     </>
   );
+}
+
+/** On the way there: what was dangerous and is looked at first. */
+export function KeptInMind({ state, data }: { readonly state: CallState; readonly data: Catalog }) {
+  const ids = [...madeSafe(state)];
+  if (ids.length === 0) return null;
+  const titles = ids.map((id) => checkTitle(data, id)).join("; ");
+  return (
+    <p class="caution">
+      <strong>{titles}.</strong> Made safe by phone; it comes first on arrival, before anything else.
+    </p>
+  );
+}
+
+/** Whether a danger was made safe by phone: then somebody goes there, and the caller tries nothing. */
+export function isGoing(state: CallState): boolean {
+  return madeSafe(state).size > 0;
 }

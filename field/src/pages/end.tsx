@@ -5,7 +5,7 @@ import { desk } from "../app/desk.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Latent } from "../engine/latent.ts";
 import type { CallOutcome } from "../trail/body.ts";
-import { entriesOf, openedOf } from "../trail/state.ts";
+import { entriesOf, latestResults, openedOf } from "../trail/state.ts";
 import { small } from "../engine/explanation.ts";
 import { placeWords } from "../words/acts.ts";
 import { RESULT, stepTitle } from "../words/event_words.ts";
@@ -138,9 +138,7 @@ function Closing({ guide }: { readonly guide: Guide }) {
   const close = (outcome: CallOutcome): void => {
     void desk.say("closed", { outcome, causes: confirmedCauses(guide) });
   };
-  const latest = new Map(
-    entriesOf(guide.state, "proof_done").map(({ body }) => [body.proof_id, body.result]),
-  );
+  const latest = latestResults(guide.state);
   const open = [...latest.values()].filter((result) => result !== "pass").length;
   const fixed =
     open > 0

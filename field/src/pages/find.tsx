@@ -4,12 +4,14 @@ import { useState } from "preact/hooks";
 import { callPath, go } from "../app/route.ts";
 import { TargetsBeside } from "../draw/targets.tsx";
 import type { CheckEntry } from "../engine/catalog.ts";
+import { SYSTEM } from "../engine/forecast.ts";
 import type { Guide } from "../engine/guide.ts";
 import { placeWords } from "../words/acts.ts";
 import { findChecks } from "../words/checks.ts";
 import { CheckForm, Expected } from "./check_form.tsx";
 import { Heading } from "./parts.tsx";
 import { StepFrame } from "./step_frame.tsx";
+import { ProofAgain } from "./steps.tsx";
 
 const MOST = 12;
 
@@ -38,7 +40,8 @@ export function FindPage({ guide, checkId }: { readonly guide: Guide; readonly c
       </StepFrame>
     );
   }
-  return <Search guide={guide} />;
+  const isProof = checkId === SYSTEM || guide.proof(checkId) !== null;
+  return isProof ? <ProofAgain guide={guide} proofId={checkId} /> : <Search guide={guide} />;
 }
 
 function Search({ guide }: { readonly guide: Guide }) {

@@ -17,6 +17,7 @@ export function NotePage({ guide, stepId }: Props) {
   const [words, setWords] = useState("");
   const [image, setImage] = useState<Blob | null>(null);
   const [wrong, setWrong] = useState("");
+  const about = stepId === "" ? "" : `${stepTitle(guide.data, stepId)}: `;
   const pick = async (files: FileList | null): Promise<void> => {
     const file = files?.[0];
     if (file === undefined) return;
@@ -35,7 +36,7 @@ export function NotePage({ guide, stepId }: Props) {
     }
     const kept =
       image === null
-        ? await desk.say("noted", { text: words.trim() })
+        ? await desk.say("noted", { text: `${about}${words.trim()}` })
         : await desk.addPhoto(image, words.trim(), stepId);
     if (kept) go(callPath(guide.state.callId));
   };
@@ -49,7 +50,6 @@ export function NotePage({ guide, stepId }: Props) {
           id="photo"
           type="file"
           accept="image/*"
-          capture="environment"
           aria-describedby="photo-note"
           onChange={(event) => void pick(event.currentTarget.files)}
         />

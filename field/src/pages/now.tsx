@@ -5,19 +5,26 @@ import { DANGER, LEAVE_ID } from "../engine/ending.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Step } from "../engine/situation.ts";
 import { openedOf } from "../trail/state.ts";
-import { DangerStands, DangersAsked } from "./dangers.tsx";
+import { DangerStands, DangersAsked, areDangersOwed, dangersNow, isGoing } from "./dangers.tsx";
 import { Outlook } from "./outlook.tsx";
 import { CheckStep, HandOverStep, LeaveStep, ProofStep, RepairStep } from "./steps.tsx";
+import { Tools } from "./step_frame.tsx";
 import { SummaryPage } from "./summary.tsx";
 import { ConflictNotice, QuestionedReadings } from "./why.tsx";
 
 export function NowPage({ guide }: { readonly guide: Guide }) {
   if (guide.phase === "closed") return <SummaryPage guide={guide} />;
-  if (guide.dangers.length > 0) return <DangerStands guide={guide} />;
-  const { site } = openedOf(guide.state);
-  if (guide.phase === "phone" && site["dangers_asked"] !== true) {
-    return <DangersAsked guide={guide} />;
+  const { state, data } = guide;
+  const dangers = dangersNow(state, guide.dangers);
+  if (dangers.length > 0) {
+    return (
+      <>
+        <DangerStands state={state} data={data} dangers={dangers} />
+        <Tools guide={guide} stepId="" />
+      </>
+    );
   }
+  if (areDangersOwed(state)) return <DangersAsked data={data} />;
   const step = guide.plan.steps[0]!;
   if (guide.phase === "phone") {
     return (
@@ -36,6 +43,7 @@ export function NowPage({ guide }: { readonly guide: Guide }) {
 }
 
 function PhoneStep({ guide, step }: { readonly guide: Guide; readonly step: Step }) {
+  if (isGoing(guide.state)) return <Outlook guide={guide} />;
   const enough = openedOf(guide.state).site["phone_done"] === true;
   if (step.kind === "ask" && !enough) {
     return (

@@ -6,6 +6,7 @@ import type { Item } from "../engine/loading.ts";
 import type { CallOutcome } from "../trail/body.ts";
 import { causeWords } from "../words/acts.ts";
 import { dollars, minutes, percent } from "../words/numbers.ts";
+import { KeptInMind } from "./dangers.tsx";
 import { Heading, Shares } from "./parts.tsx";
 import { Never } from "./steps.tsx";
 import { Tools } from "./step_frame.tsx";
@@ -33,6 +34,7 @@ export function Outlook({ guide }: { readonly guide: Guide }) {
         <p class="kicker">Before you leave</p>
         <Heading>What it may be, and what to take along</Heading>
       </div>
+      <KeptInMind state={guide.state} data={guide.data} />
       <button type="button" class="main" onClick={() => void desk.say("went_to", { place: "site" })}>
         I have arrived at the house
       </button>
@@ -99,8 +101,8 @@ export function Range({ guide }: { readonly guide: Guide }) {
   return (
     <section class="sheet" aria-label="Time and cost">
       <h2>Time and cost to a proven fix</h2>
-      <p>{spread(minutes(ahead.minutes), minutes(ahead.minutesLow), minutes(ahead.minutesHigh))}</p>
-      <p>{spread(dollars(ahead.dollars), dollars(ahead.dollarsLow), dollars(ahead.dollarsHigh))}</p>
+      <p>{spread(minutes, ahead.minutes, ahead.minutesLow, ahead.minutesHigh)}</p>
+      <p>{spread(dollars, ahead.dollars, ahead.dollarsLow, ahead.dollarsHigh)}</p>
       <p class="quiet small">
         {guide.situation.onPhone ? "Driving included, at" : "At"} $
         {guide.family.dollarsPerMinute.toFixed(2)} a minute and the catalog{"\u2019"}s part prices,
@@ -113,9 +115,15 @@ export function Range({ guide }: { readonly guide: Guide }) {
 }
 
 /** An amount with the span of most calls like this one; one alone where they are all alike. */
-function spread(amount: string, low: string, high: string): string {
-  if (low === high) return `About ${amount}.`;
-  return `About ${amount}; 8 in 10 such calls need ${low} to ${high}.`;
+function spread(write: (amount: number) => string, mean: number, low: number, high: number): string {
+  if (write(low) === write(high) && write(mean) === write(low)) return `About ${write(mean)}.`;
+  const beyond =
+    mean > high
+      ? "; a few need far more, which lifts the average above that"
+      : mean < low
+        ? "; a few need far less, which pulls the average below that"
+        : "";
+  return `About ${write(mean)} on average; 8 in 10 such calls need ${write(low)} to ${write(high)}${beyond}.`;
 }
 
 const ENDINGS: readonly (readonly [CallOutcome, string])[] = [

@@ -1,13 +1,15 @@
 /** One step at a time: asking, looking, measuring, repairing, proving, handing over. */
 
 import { desk } from "../app/desk.ts";
+import { callPath, go } from "../app/route.ts";
 import { TargetsBeside } from "../draw/targets.tsx";
 import type { ProofEntry } from "../engine/catalog.ts";
 import { SYSTEM } from "../engine/forecast.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Step } from "../engine/situation.ts";
 import type { ProofResult } from "../trail/body.ts";
-import { entriesOf } from "../trail/state.ts";
+import { latestResults } from "../trail/state.ts";
+import { RESULT, stepTitle } from "../words/event_words.ts";
 import type { Entered } from "../words/numbers.ts";
 import { plainUnits } from "../words/numbers.ts";
 import { CheckForm, Expected, NumberEntry } from "./check_form.tsx";
@@ -183,13 +185,24 @@ const RESULTS = [
   ["too_close", "Too close to call"],
 ] as const;
 
+const SEEN = [
+  ["pass", "Pass"],
+  ["fail", "Fail"],
+  ["too_close", "Can\u2019t say"],
+] as const;
+
 const RUN = [
   ["pass", "It works as it should"],
   ["fail", "It does not"],
   ["too_close", "Can\u2019t say"],
 ] as const;
 
-export function ProofStep({ guide, step }: Props) {
+interface ProofProps extends Props {
+  /** Where the proof is made again out of order: what follows then. */
+  readonly again?: () => void;
+}
+
+export function ProofStep({ guide, step, again }: ProofProps) {
   const entry = guide.proof(step.target);
   const whole = step.target === SYSTEM || entry === null;
   const keep = async (result: ProofResult): Promise<void> => {
@@ -197,15 +210,17 @@ export function ProofStep({ guide, step }: Props) {
     if (whole && result === "too_close") {
       await desk.say("step_deferred", { step_id: SYSTEM, reason: "cannot be said yet" });
     }
+    again?.();
   };
+  const phone = guide.situation.onPhone ? "Is it so?" : kickerOf(guide, step);
   return (
     <>
       <StepFrame
         guide={guide}
-        kicker={guide.situation.onPhone ? "Is it so?" : kickerOf(guide, step)}
+        kicker={again === undefined ? phone : "Once more"}
         title={step.title}
         entry={entry}
-        step={step}
+        step={again === undefined ? step : null}
       >
         {whole && <RunWhole onPhone={guide.situation.onPhone} />}
         {entry !== null && (
@@ -218,11 +233,11 @@ export function ProofStep({ guide, step }: Props) {
             form={entry.number}
             id={entry.id}
             usual={null}
-            keep={(entered) => void keepNumber(entry, entered)}
+            keep={(entered) => void keepNumber(entry, entered).then(again)}
           />
         )}
         <ul class="answers">
-          {(whole ? RUN : RESULTS).map(([result, label]) => (
+          {(whole ? RUN : entry.number === null ? SEEN : RESULTS).map(([result, label]) => (
             <li key={result}>
               <button
                 type="button"
@@ -236,9 +251,24 @@ export function ProofStep({ guide, step }: Props) {
           ))}
         </ul>
       </StepFrame>
-      <Tools guide={guide} stepId={step.target} />
+      {again === undefined && <Tools guide={guide} stepId={step.target} />}
     </>
   );
+}
+
+/** A proof made again, whatever the present step is. */
+export function ProofAgain({ guide, proofId }: { readonly guide: Guide; readonly proofId: string }) {
+  const title = stepTitle(guide.data, proofId);
+  const step: Step = {
+    kind: "prove",
+    target: proofId,
+    title,
+    ownCost: 0,
+    costAfter: 0,
+    first: [],
+    forecasts: [],
+  };
+  return <ProofStep guide={guide} step={step} again={() => go(callPath(guide.state.callId))} />;
 }
 
 function RunWhole({ onPhone }: { readonly onPhone: boolean }) {
@@ -257,18 +287,21 @@ function RunWhole({ onPhone }: { readonly onPhone: boolean }) {
   );
 }
 
+const JUDGED: Readonly<Record<ProofResult, string>> = {
+  pass: "Passed",
+  fail: "Not passed",
+  too_close: "Too close to the limit to call: measure again",
+};
+
 async function keepNumber(entry: ProofEntry, entered: Entered | "OL"): Promise<void> {
-  if (entered === "OL") {
-    await desk.say("proof_done", { proof_id: entry.id, result: "fail" });
-    return;
-  }
-  await desk.say("proof_done", {
-    proof_id: entry.id,
-    result: judged(entry, entered.siValue),
-    value: entered.value,
-    unit: entered.unit,
-    si_value: entered.siValue,
-  });
+  const result = entered === "OL" ? "fail" : judged(entry, entered.siValue);
+  const number =
+    entered === "OL"
+      ? {}
+      : { value: entered.value, unit: entered.unit, si_value: entered.siValue };
+  if (!(await desk.say("proof_done", { proof_id: entry.id, result, ...number }))) return;
+  const shown = entered === "OL" ? "OL" : `${entered.value} ${plainUnits(entered.unit)}`;
+  desk.notice.value = `${JUDGED[result]}: ${entry.title}, ${shown}. Passes at: ${entry.limits}`;
 }
 
 /** How a measured proof came out; within its uncertainty of a limit it is too close to call. */
@@ -294,13 +327,21 @@ export function LeaveStep({ guide, step }: Props) {
   const recall = async (): Promise<void> => {
     for (const { eventId } of standing) await desk.takeBack(eventId);
   };
-  const proofs = entriesOf(guide.state, "proof_done");
+  const results = latestResults(guide.state);
+  const open = [...results].filter(([, result]) => result !== "pass").map(([id]) => id);
+  const [kicker, title] = !done
+    ? ["No step here pays for itself any more", step.title]
+    : open.length > 0
+      ? ["Not all proven", `${open.length} of ${results.size} tests not passed yet`]
+      : results.size > 0
+        ? ["Proven", "Fixed and proven: finish the call"]
+        : ["Nothing left to do", "It works: finish the call"];
   return (
     <>
       <StepFrame
         guide={guide}
-        kicker={done ? "Proven" : "No step here pays for itself any more"}
-        title={done ? "Fixed and proven: finish the call" : step.title}
+        kicker={kicker}
+        title={title}
         entry={null}
         step={null}
       >
@@ -312,8 +353,13 @@ export function LeaveStep({ guide, step }: Props) {
             }))}
           />
         )}
-        {done && proofs.length > 0 && <p class="quiet">Tests made: {proofs.length}.</p>}
+        {done && results.size > 0 && <p class="quiet">Tests made: {results.size}.</p>}
         <div class="stack tight">
+          {open.map((id) => (
+            <a class="button" key={id} href={`#/${callPath(callId, "find", id)}`}>
+              Test again: {stepTitle(guide.data, id)} ({RESULT[results.get(id)!]})
+            </a>
+          ))}
           <a class="button main" href={`#/call/${callId}/end`}>
             Finish the call
           </a>

@@ -2,10 +2,9 @@
 
 import { callPath } from "../app/route.ts";
 import type { Guide } from "../engine/guide.ts";
-import type { Bodies } from "../trail/body.ts";
 import { entriesOf } from "../trail/state.ts";
 import { capital, causeWords, partWords } from "../words/acts.ts";
-import { checkTitle, readingWords } from "../words/event_words.ts";
+import { RESULT, checkTitle, readingWords } from "../words/event_words.ts";
 import { dollars, percent } from "../words/numbers.ts";
 import { Heading, Shares } from "./parts.tsx";
 import { Range } from "./outlook.tsx";
@@ -35,7 +34,12 @@ export function WhyPage({ guide }: { readonly guide: Guide }) {
         <Shares rows={rows} />
         <p class="quiet small">
           Several may hold at once: two or more with {percent(causes.several)}.
-          {guide.family.cutMass >= 0.001 && ` Left out as too rare: ${percent(guide.family.cutMass)}.`}
+          {guide.family.cutMass >= 0.001 &&
+            ` Weighed one by one: the ${guide.family.size.toLocaleString("en-US")} likeliest ` +
+              "combinations of how such a system may be built and what may be wrong with it. The " +
+              `many others are each too rare to tell apart; together they make up ${percent(guide.family.cutMass)} ` +
+              "of all combinations before anything is known. That is no gap in what is looked for: " +
+              "every single fault is among those weighed, and every option keeps its share."}
         </p>
       </section>
       <ByPart guide={guide} />
@@ -125,7 +129,7 @@ function NextStep({ guide }: { readonly guide: Guide }) {
 /** Readings of the circuit that cannot be as they stand, the likely mistake, and where to look again. */
 export function QuestionedReadings({ guide }: { readonly guide: Guide }) {
   if (guide.questions.length === 0 || guide.phase === "closed") return null;
-  const taken = latestReadings(guide);
+  const taken = latestWords(guide);
   const checks = new Set(guide.questions.flatMap((question) => question.checks));
   return (
     <section class="tell trouble stack tight" aria-label="Readings to look at again">
@@ -139,7 +143,7 @@ export function QuestionedReadings({ guide }: { readonly guide: Guide }) {
         {[...checks].map((id) => (
           <a class="button" href={`#/${callPath(guide.state.callId, "find", id)}`} key={id}>
             {checkTitle(guide.data, id)}
-            {taken.has(id) && `: ${readingWords(guide.data, taken.get(id)!)}`}
+            {taken.has(id) && `: ${taken.get(id)}`}
           </a>
         ))}
       </div>
@@ -147,30 +151,33 @@ export function QuestionedReadings({ guide }: { readonly guide: Guide }) {
   );
 }
 
-function latestReadings({ state }: Guide): Map<string, Bodies["reading_taken"]> {
-  return new Map(entriesOf(state, "reading_taken").map(({ body }) => [body.check_id, body]));
+/** What was read or proven last, in words, by check or proof. */
+function latestWords({ state, data }: Guide): Map<string, string> {
+  const readings = entriesOf(state, "reading_taken").map(({ body }) => body);
+  const proofs = entriesOf(state, "proof_done").map(({ body }) => body);
+  return new Map([
+    ...readings.map((body) => [body.check_id, readingWords(data, body)] as const),
+    ...proofs.map((body) => [body.proof_id, RESULT[body.result]] as const),
+  ]);
 }
 
 /** Readings that no world explains together, and the cheapest one to repeat. */
 export function ConflictNotice({ guide }: { readonly guide: Guide }) {
   const { conflict } = guide;
   if (conflict === null || conflict.suspects.length === 0) return null;
-  const latest = latestReadings(guide);
+  const latest = latestWords(guide);
+  const suspects = [...new Set(conflict.suspects.map(({ reading }) => reading.checkId))];
   const repeat = conflict.repeat?.reading.checkId;
   return (
     <section class="tell trouble stack tight" aria-label="These readings do not fit together">
       <h2>These readings do not fit together</h2>
       <ul>
-        {conflict.suspects.slice(0, 4).map(({ reading }) => {
-          const body = latest.get(reading.checkId);
-          const shown = body === undefined ? "" : `: ${readingWords(guide.data, body)}`;
-          return (
-            <li key={reading.checkId}>
-              {checkTitle(guide.data, reading.checkId)}
-              {shown}
-            </li>
-          );
-        })}
+        {suspects.slice(0, 4).map((id) => (
+          <li key={id}>
+            {checkTitle(guide.data, id)}
+            {latest.has(id) && `: ${latest.get(id)}`}
+          </li>
+        ))}
       </ul>
       {repeat !== undefined && guide.phase !== "closed" && (
         <a class="button" href={`#/${callPath(guide.state.callId, "find", repeat)}`}>

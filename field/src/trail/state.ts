@@ -1,6 +1,6 @@
 /** The state of a call, read back from the events that stand (see state.py). */
 
-import type { Bodies, Kind, Said, Setting } from "./body.ts";
+import type { Bodies, Kind, ProofResult, Said, Setting } from "./body.ts";
 
 /** One standing event, understood: where it came from and what it says. */
 export type Entry = Said & {
@@ -74,6 +74,11 @@ export function deferredOf(state: CallState): ReadonlyMap<string, string> {
     }
   }
   return waiting;
+}
+
+/** How every proof came out when it was made last. */
+export function latestResults(state: CallState): ReadonlyMap<string, ProofResult> {
+  return new Map(entriesOf(state, "proof_done").map(({ body }) => [body.proof_id, body.result]));
 }
 
 /** Where the technician is; null before they went anywhere. */

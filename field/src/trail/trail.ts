@@ -119,13 +119,15 @@ export function makeEvent<K extends Kind>(
   };
 }
 
-/** The event of this device that undo takes back: the opening of the call stays. */
-export function lastOwn(trail: Trail, deviceId: string): Event | undefined {
-  return trail
-    .standing()
-    .filter((event) => event.device_id === deviceId)
-    .filter((event) => event.kind !== "withdrawn" && event.kind !== "call_opened")
-    .pop();
+/**
+ * The events of this device that undo takes back: what was said last, and whatever was said in the same
+ * act (they bear one time); the opening of the call stays.
+ */
+export function lastAct(trail: Trail, deviceId: string): Event[] {
+  const own = trail.standing().filter((event) => event.device_id === deviceId);
+  const last = own.findLast(({ kind }) => kind !== "withdrawn" && kind !== "call_opened");
+  const opening = trail.events[0]?.id;
+  return own.filter(({ id, at_utc }) => at_utc === last?.at_utc && id !== opening);
 }
 
 function plain(body: object): { readonly [key: string]: Json } {

@@ -64,7 +64,8 @@ export function openedWords(data: Catalog, body: Bodies["call_opened"]): string 
   const said = named.flatMap(([k, v]) => (v ? [`${k}: ${v}`] : []));
   for (const [key, value] of Object.entries(body.site ?? {})) {
     if (key.startsWith(CLEARED)) {
-      said.push(`Danger dealt with: ${checkTitle(data, key.slice(CLEARED.length))}`);
+      const head = value === true ? "Danger dealt with" : "Still dangerous";
+      said.push(`${head}: ${checkTitle(data, key.slice(CLEARED.length))}`);
     } else if (key === "season" || key === "age_years") {
       said.push(`${key === "season" ? "Season" : "Age in years"}: ${value}`);
     }
@@ -106,7 +107,7 @@ function proofWords(body: Bodies["proof_done"]): string {
 }
 
 export function checkTitle(data: Catalog, id: string): string {
-  return data.checks.get(id)?.title ?? id;
+  return data.checks.get(id)?.title ?? data.proofs.get(id)?.title ?? id;
 }
 
 export function kindTitle(data: Catalog, id: string): string {
@@ -115,5 +116,5 @@ export function kindTitle(data: Catalog, id: string): string {
 
 export function stepTitle(data: Catalog, id: string): string {
   if (id === SYSTEM) return "Run the system and see that it works";
-  return data.repairs.get(id)?.title ?? data.proofs.get(id)?.title ?? checkTitle(data, id);
+  return data.repairs.get(id)?.title ?? checkTitle(data, id);
 }

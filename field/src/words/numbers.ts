@@ -36,21 +36,43 @@ export function keptSpanWords(
 }
 
 /** A number as typed, in SI as well; a text: what is wrong with it and what would be right. */
-export function readNumber(form: NumberForm, text: string, unit: Unit): Entered | string {
+export function readNumber(form: NumberForm, text: string, chosen: Unit): Entered | string {
   const typed = text.trim().replace(",", ".").replace("\u2212", "-");
   if (typed === "") return "Nothing entered yet: type what the instrument shows.";
-  if (!/^[+-]?(\d+\.?\d*|\.\d+)$/.test(typed)) {
-    return `\u201c${text.trim()}\u201d is not a number. Type it like 24.1, without the unit.`;
+  const parts = /^([+-]?(?:\d+\.?\d*|\.\d+))\s*(.*)$/.exec(typed);
+  const named = parts?.[2] ?? "";
+  const unit = named === "" ? chosen : unitNamed(form, named);
+  if (parts === null || unit === undefined) {
+    const units = form.units.map(({ name }) => plainUnits(name)).join(", ");
+    return `\u201c${text.trim()}\u201d is not a number of ${units}. Type it like 24.1.`;
   }
-  const value = Number(typed);
+  const value = Number(parts[1]);
   const siValue = value * unit.scale + unit.zero;
   const tooLow = form.low !== null && siValue < form.low;
   const tooHigh = form.high !== null && siValue > form.high;
   if (tooLow || tooHigh) {
     const side = tooLow ? "less" : "more";
-    return `${typed} ${plainUnits(unit.name)} is ${side} than an instrument can show here: ${spanWords(form, unit)}.`;
+    return `${parts[1]} ${plainUnits(unit.name)} is ${side} than an instrument can show here: ${spanWords(form, unit)}.`;
   }
   return { value, unit: unit.name, siValue };
+}
+
+/** The unit written behind a number, however it is spelled; undefined where it is none of these. */
+function unitNamed(form: NumberForm, written: string): Unit | undefined {
+  const tight = (text: string): string => text.replace(/[\s._]/g, "").toLowerCase();
+  return form.units.find(({ name, spellings }) =>
+    [name, plainUnits(name), ...(spellings ?? [])].some((one) => tight(one) === tight(written)),
+  );
+}
+
+/** Whether a number lies outside the span, as kept, of all that may be shown here. */
+export function isOutside(
+  form: NumberForm,
+  [low, high]: readonly [number, number],
+  { siValue }: Entered,
+): boolean {
+  const kept = siValue * form.factor + form.offset;
+  return kept < low || kept > high;
 }
 
 function inUnit(si: number, unit: Unit): number {

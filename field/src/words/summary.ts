@@ -5,7 +5,7 @@ import { columnsNamed, holdsAny, shareOf } from "../engine/family.ts";
 import { SYSTEM } from "../engine/forecast.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Mended } from "../engine/progress.ts";
-import { entriesOf, openedOf } from "../trail/state.ts";
+import { entriesOf, latestResults, openedOf } from "../trail/state.ts";
 import { small } from "../engine/explanation.ts";
 import { RESULT, WORKED, eventWords, kindTitle, stepTitle } from "./event_words.ts";
 import { dollars, percent } from "./numbers.ts";
@@ -84,6 +84,7 @@ export function technicianSummary(guide: Guide): Part[] {
   const parts: Part[] = [
     { heading: "System", lines: [kindTitle(data, guide.archetype)] },
     { heading: "Complaint", lines: [openedOf(state).complaint_words || "not noted"] },
+    { heading: "Read", lines: entriesOf(state, "reading_taken").map((one) => eventWords(data, one)) },
     { heading: "Found and done", lines: done.length > 0 ? done : ["No repair was made."] },
     { heading: "Proven", lines: proofs.length > 0 ? proofs : ["Nothing was proven."] },
     { heading: "Still open", lines: still.map((share) => shareWords(guide, share)) },
@@ -167,13 +168,12 @@ function plainCause(guide: Guide, { cause, repairId }: Found): string {
 }
 
 function proofSentence(guide: Guide): string {
-  const proofs = entriesOf(guide.state, "proof_done").map(({ body }) => body);
-  const passed = proofs.filter(({ result }) => result === "pass").length;
-  if (proofs.length === 0) return "The repair has not been tested yet.";
-  if (passed < proofs.length) {
-    return `${passed} of ${proofs.length} tests passed; the others have to be repeated.`;
+  const results = latestResults(guide.state);
+  const passed = [...results.values()].filter((result) => result === "pass").length;
+  if (results.size === 0) return "The repair has not been tested yet.";
+  if (passed < results.size) {
+    return `${passed} of ${results.size} tests passed; the others have to be repeated.`;
   }
-  const ran = proofs.some(({ proof_id }) => proof_id === SYSTEM);
-  const end = ran ? " The system ran and did its work." : "";
+  const end = results.has(SYSTEM) ? " The system ran and did its work." : "";
   return `We tested it: ${passed} of ${passed} tests passed.${end}`;
 }

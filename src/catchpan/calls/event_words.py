@@ -16,6 +16,7 @@ from catchpan.calls.body import (
     ProofDone,
     ReadingTaken,
     RepairDone,
+    Setting,
     StepDeferred,
     SystemDescribed,
     WentTo,
@@ -35,6 +36,16 @@ WORKED: Final = {
     "not_yet_known": "not judged yet",
 }
 RESULT: Final = {"pass": "pass", "fail": "fail", "too_close": "too close to call"}
+
+
+ASKED: Final = {
+    "words_matched": "",
+    "system_is_a_guess": "The kind of system is a guess",
+    "dangers_asked": "Asked about dangers",
+    "phone_done": "Enough asked by phone",
+    "water_damage_asked": "Asked about water damage",
+}
+LOOKED: Final = {"found": "found", "not": "all right", "skip": "not looked"}
 
 
 def event_words(data: Catalog, body: Body) -> str:
@@ -102,12 +113,26 @@ def _opened_words(data: Catalog, body: CallOpened) -> str:
         "Kind of system": system.title if system else body.archetype,
     }
     said = [f"{k}: {v or 'not known'}" for k, v in named.items() if v is not None]
-    for key, value in body.site.items():
-        if key.startswith(CLEARED):
-            said.append(f"Danger dealt with: {check_title(data, key.removeprefix(CLEARED))}")
-        else:
-            said.append(f"{key.replace('_', ' ').capitalize()}: {value}")
+    said += [line for k, v in body.site.items() if (line := _site_words(data, k, v))]
     return "; ".join(said) or "Call opened"
+
+
+def _site_words(data: Catalog, key: str, value: Setting) -> str:
+    """Return what is said of the site or of how the call goes; empty where it tells nothing."""
+    if key in ASKED:
+        return ASKED[key] if value else ""
+    prefix, colon, about = key.partition(":")
+    if colon and f"{prefix}:" == CLEARED:
+        return f"{'Danger dealt with' if value else 'Still dangerous'}: {check_title(data, about)}"
+    if colon and prefix == "safe_by_phone":
+        return f"Made safe by phone: {check_title(data, about)}"
+    if colon and prefix == "looked_for":
+        fault = data.faults.get(about)
+        looked = LOOKED.get(str(value), str(value))
+        return f"Looked for {fault.title if fault else about}: {looked}"
+    named = key.replace("_", " ").capitalize()
+    shown = {True: "yes", False: "no"}[value] if isinstance(value, bool) else value
+    return f"{named}: {shown}"
 
 
 def reading_words(data: Catalog, body: ReadingTaken) -> str:

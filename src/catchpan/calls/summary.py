@@ -95,6 +95,7 @@ def technician_summary(guide: Guide) -> tuple[tuple[str, tuple[str, ...]], ...]:
     parts = [
         ("System", (system,)),
         ("Complaint", (state.opened.complaint_words or "not noted",)),
+        ("Read", tuple(event_words(data, e.body) for e in state.readings)),
         ("Found and done", tuple(_lines(guide)) or ("No repair was made.",)),
         ("Proven", tuple(_proofs(guide)) or ("Nothing was proven.",)),
     ]
@@ -113,7 +114,7 @@ def technician_summary(guide: Guide) -> tuple[tuple[str, tuple[str, ...]], ...]:
         f"{guide.spent.minutes:.0f} min at ${rate:.2f} and ${guide.spent.parts_dollars:,.0f} of "
         f"parts: {total} (the catalog's minutes and assumed prices, not a bill)"
     )
-    return (*parts, ("Time and cost", (minutes,)))
+    return tuple(part for part in (*parts, ("Time and cost", (minutes,))) if part[1])
 
 
 def _lines(guide: Guide) -> list[str]:
@@ -189,13 +190,13 @@ def _plain_cause(guide: Guide, found: Found) -> str:
 
 
 def _proof_sentence(guide: Guide) -> str:
-    results = [e.body.result for e in guide.state.proofs]
+    latest = {e.body.proof_id: e.body.result for e in guide.state.proofs}
+    results = list(latest.values())
     passed = results.count("pass")
     if not results:
         return "The repair has not been tested yet."
     if passed == len(results):
-        ran = any(e.body.proof_id == SYSTEM for e in guide.state.proofs)
         return f"We tested it: {passed} of {passed} tests passed." + (
-            " The system ran and did its work." if ran else ""
+            " The system ran and did its work." if SYSTEM in latest else ""
         )
     return f"{passed} of {len(results)} tests passed; the others have to be repeated."

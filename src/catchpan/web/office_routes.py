@@ -14,7 +14,7 @@ from catchpan.calls.summary import homeowner_summary, technician_summary
 from catchpan.web.call_routes import call_lines, photo_lines, timeline
 from catchpan.web.guard import COOKIE_SECONDS, cookie_name, is_token
 from catchpan.web.problem import NotFoundError, NotPairedError
-from catchpan.web.shop import TheShop
+from catchpan.web.shop import Shop, TheShop
 
 MOST_LISTED: Final = 200
 STATIC: Final = Path(str(resources.files("catchpan.web"))) / "static"
@@ -25,7 +25,7 @@ PAGES: Final = jinja2.Environment(
     lstrip_blocks=True,
     undefined=jinja2.StrictUndefined,
 )
-PAGES.filters["day"] = lambda moment: f"{moment:%Y-%m-%d %H:%M} UTC"
+PAGES.filters["day"] = lambda moment: f"{moment.astimezone():%Y-%m-%d %H:%M}"
 
 router = APIRouter(include_in_schema=False, default_response_class=HTMLResponse)
 
@@ -97,14 +97,24 @@ def call_page(shop: TheShop, call_id: str) -> HTMLResponse:
 
 @router.get("/calls/{call_id}/summary")
 def summary_page(shop: TheShop, call_id: str) -> HTMLResponse:
-    """Show the end of a call, to the homeowner and on paper."""
+    """Show the end of a call to the homeowner, on paper as well."""
+    return _end_page(shop, call_id, "summary.html")
+
+
+@router.get("/calls/{call_id}/file")
+def file_page(shop: TheShop, call_id: str) -> HTMLResponse:
+    """Show the end of a call as it goes to the file."""
+    return _end_page(shop, call_id, "file.html")
+
+
+def _end_page(shop: Shop, call_id: str, name: str) -> HTMLResponse:
     state = shop.state(call_id)
     try:
         _, found = shop.guide(call_id)
     except NoSystemYetError:
         return page("no_summary.html", call_id=call_id)
     return page(
-        "summary.html",
+        name,
         call_id=call_id,
         opened=state.opened,
         day=state.timeline[0].at_utc,

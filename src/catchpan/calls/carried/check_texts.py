@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING, Any, Final
 from catchpan.calls.advice import danger_kind
 from catchpan.calls.described import settled_by
 from catchpan.diagnosis.cases.measured_value import (
-    SENSIBLE,
     scale_of,
+    sensible,
     takes_a_number,
     weighed_as_it_is,
 )
@@ -28,6 +28,22 @@ WORDS: Final = frozenset(
         "requires", "hazards", "group", "archetypes", "needs_option", "phrases",
     }
 )  # fmt: skip
+
+
+SHOWN_IN: Final[dict[str, tuple[str, ...]]] = {
+    "V": ("mV",),
+    "mV": ("V",),
+    "A": ("mA",),
+    "µA": (),
+    "µF": (),
+    "°F": ("°C",),
+    "delta °F": ("delta °C",),
+    "psig": ("kPa", "bar"),
+    "in. w.c.": ("Pa",),
+    "ohm": ("kohm", "Mohm"),
+    "fl oz/min": ("L/h", "gal/h"),
+}
+"""The other units that instruments of the trade show what is usually read in a unit."""
 
 
 def check_texts(data: Catalog) -> list[dict[str, Any]]:
@@ -78,12 +94,23 @@ def number_of(entry: CheckEntry) -> dict[str, Any]:
     """Return how a check's number is entered: its units, its span [SI], how it is kept."""
     scale = scale_of(entry)
     usual = next(u for u in find_units(entry.unit) if u.dimension is scale.dimension)
-    others = [u for u in UNITS if u.dimension is scale.dimension and u is not usual]
-    low, high = SENSIBLE.get(scale.dimension, (-1.0e12, 1.0e12))
+    shown = SHOWN_IN.get(usual.name)
+    others = [
+        u
+        for u in UNITS
+        if u.dimension is scale.dimension and u is not usual and (shown is None or u.name in shown)
+    ]
+    low, high = sensible(entry)
     return {
         "unit": usual.name,
         "units": [
-            {"name": u.name, "scale": u.scale(), "zero": u.zero_si()} for u in (usual, *others)
+            {
+                "name": u.name,
+                "scale": u.scale(),
+                "zero": u.zero_si(),
+                "spellings": list(u.spellings),
+            }
+            for u in (usual, *others)
         ],
         "factor": scale.factor,
         "offset": scale.offset,

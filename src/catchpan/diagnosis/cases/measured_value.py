@@ -17,12 +17,12 @@ ZERO_C_K: Final = 273.15
 MICRO: Final = 1.0e-6
 
 SENSIBLE: Final[dict[Dimension, tuple[float, float]]] = {
-    Dimension.VOLTAGE: (-1000.0, 1000.0),
-    Dimension.CURRENT: (-400.0, 400.0),
+    Dimension.VOLTAGE: (0.0, 1000.0),
+    Dimension.CURRENT: (0.0, 400.0),
     Dimension.RESISTANCE: (0.0, float("inf")),
     Dimension.CAPACITANCE: (0.0, 1.0e-3),
-    Dimension.TEMPERATURE: (200.0, 1400.0),
-    Dimension.TEMPERATURE_DIFFERENCE: (-100.0, 600.0),
+    Dimension.TEMPERATURE: (220.0, 700.0),
+    Dimension.TEMPERATURE_DIFFERENCE: (-60.0, 150.0),
     Dimension.GAUGE_PRESSURE: (-101325.0, 6.0e6),
     Dimension.PRESSURE_DIFFERENCE: (-1.0e5, 6.0e6),
     Dimension.ABSOLUTE_PRESSURE: (0.0, 6.0e6),
@@ -33,7 +33,11 @@ SENSIBLE: Final[dict[Dimension, tuple[float, float]]] = {
     Dimension.SHARE: (-1.0, 10.0),
     Dimension.FREQUENCY: (0.0, 1000.0),
 }
-"""What an instrument on a residential job can show at all [SI]; assumed, wide on purpose."""
+"""What an instrument on a residential job can show at all [SI]; assumed, wide on purpose. Volts and
+amperes are those of alternating current, which a meter shows without a sign."""
+
+SENSIBLE_IN: Final[dict[str, tuple[float, float]]] = {"mV": (-1.0, 1.0), "µA": (0.0, 1.0e-3)}
+"""The same for checks in units of small things [SI]: a thermocouple, the flame signal; assumed."""
 
 
 @dataclass(frozen=True)
@@ -48,6 +52,12 @@ class Scale:
 def takes_a_number(check: CheckEntry) -> bool:
     """Whether the check may be answered with a measured value."""
     return bool(check.unit) and check.observe.quantity not in {"history", "reset", "option"}
+
+
+def sensible(check: CheckEntry) -> tuple[float, float]:
+    """Return what an instrument can show in a check at all [SI]."""
+    wide = SENSIBLE.get(scale_of(check).dimension, (-1.0e12, 1.0e12))
+    return SENSIBLE_IN.get(check.unit, wide)
 
 
 def scale_of(check: CheckEntry) -> Scale:
@@ -100,7 +110,7 @@ def read_value(check: CheckEntry, value: str | float, unit: str = "", *, where: 
     """
     scale = scale_of(check)
     si = parse(value, scale.dimension, unit or check.unit, where=where)
-    low, high = SENSIBLE.get(scale.dimension, (-1.0e12, 1.0e12))
+    low, high = sensible(check)
     if not low <= si <= high:
         raise _outside(check, scale, si, where)
     return si * scale.factor + scale.offset
@@ -150,6 +160,6 @@ def write_value(check: CheckEntry, kept: float, digits: int = 1) -> str:
 
 def _outside(check: CheckEntry, scale: Scale, si: float, where: str) -> OutOfRange:
     unit = next(u for u in find_units(check.unit) if u.dimension is scale.dimension)
-    low, high = SENSIBLE[scale.dimension]
+    low, high = sensible(check)
     given, least, most = ((x - unit.zero_si()) / unit.scale() for x in (si, low, high))
     return OutOfRange(check.title, given, least, most, unit.name).at(where)
