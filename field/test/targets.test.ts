@@ -77,7 +77,13 @@ describe.skipIf(!there)("targets of Python", () => {
     const guide = new Guide(state, compiled(trail.compiled), data!);
     for (const [demand, quantities] of Object.entries(wanted)) {
       if (quantities === null) continue;
-      const found = guide.targets(demand)!;
+      const found = guide.targets(demand);
+      // A refrigerant read off the plate without signal: there are targets once it is compiled anew.
+      if (found === null) {
+        expect(guide.options["refrigerant"]).not.toBe(guide.call.targets!.units[0]!.refrigerant);
+        expect(guide.options["refrigerant"]).toBeDefined();
+        continue;
+      }
       const onGrid = isOnGrid(guide.call.targets!.axes[demand]!, found.today.air);
       expect(found.judged.length).toBe(quantities.length);
       quantities.forEach((one, i) => compareQuantity(found.judged[i]!, one, onGrid));

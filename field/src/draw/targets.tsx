@@ -28,8 +28,8 @@ export function TargetsPage({ guide }: { readonly guide: Guide }) {
   if (todays === null) {
     return (
       <p class="tell">
-        This call carries no targets: its system runs no refrigerant now, or it was compiled before
-        there were any. Load it again with signal.
+        This call carries no targets for this unit: no refrigerant runs in it now, or the call was
+        compiled before its nameplate was read. Load it again with signal.
       </p>
     );
   }

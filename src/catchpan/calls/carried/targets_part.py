@@ -1,10 +1,10 @@
 """The part of a compiled call that today's targets come from: the unit's own model, by weather.
 
 A phone cannot solve the cycle, so it takes along what a sound unit of this make reads over a grid
-of outdoor air, wet bulb and its depression, for every refrigerant and metering device that the
-nameplate may still turn out to name, in even steps. Straight lines between the nodes are off by
-0.15 degF of superheat on the mean (95 in 100 within 1 degF; most where the coil turns dry), by
-0.05 degF of subcooling and split, and by 0.2 % of capacity.
+of outdoor air, wet bulb and its depression, for the refrigerant on the plate or the likeliest,
+and every metering device it may still turn out to have, in even steps. Straight lines between the
+nodes are off by 0.15 degF of superheat on the mean (95 in 100 within 1 degF; most where the coil
+turns dry), by 0.05 degF of subcooling and split, and by 0.2 % of capacity.
 """
 
 from __future__ import annotations
@@ -97,10 +97,15 @@ def targets_part(
 
 
 def _built(description: Description, data: Catalog) -> list[dict[str, str]]:
-    """Return the ways the unit may be built, those first that stand in for what is not known."""
+    """Return the ways the unit may be built, those first that stand in for what is not known.
+
+    A refrigerant nobody read is the likeliest one: once it is read, the call is compiled anew.
+    """
     options = options_of(description.archetype, data)
+    open_values = {k: [v.id for v in options[k].values] for k in BUILT}
+    open_values["refrigerant"] = open_values["refrigerant"][:1]
     known = description.options
-    values = [[known[k]] if k in known else [v.id for v in options[k].values] for k in BUILT]
+    values = [[known[k]] if k in known else open_values[k] for k in BUILT]
     return [dict(zip(BUILT, each, strict=True)) for each in product(*values)]
 
 
