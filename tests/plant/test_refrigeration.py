@@ -22,6 +22,7 @@ from catchpan.plant.refrigeration import (
     running,
     standing,
     unit_of,
+    warmed_wet_bulb_k,
 )
 from catchpan.plant.settle import settle
 from tests.plant.bench import GAS, HEAT_PUMP, look, opened, plant, signal, surroundings, to
@@ -197,3 +198,11 @@ def test_an_effect_taken_as_far_as_told(
     motors = {n: state.signals[n] for n in MOTORS}
     found = departures_at(built, [("it",)], [{"it": far}], motors, around)
     assert found[0, DEPARTURES.index(column)] == pytest.approx(wanted)
+
+
+def test_air_hotter_than_moist_air_tables_keeps_a_wet_bulb() -> None:
+    """Hardly any air over a heat pump's hot coil leaves it above the boiling point."""
+    hot = np.array([330.0, 376.0, 400.0])
+    wet = warmed_wet_bulb_k(hot, np.array([305.0, 312.0, 315.0]), 40.0)
+    assert np.all(np.isfinite(wet))
+    assert np.all(wet < 373.15)

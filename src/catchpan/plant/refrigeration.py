@@ -17,6 +17,7 @@ from catchpan.physics.cycle.rating import EER_B_OVER_A, Rating, cop_b_from_seer,
 from catchpan.physics.cycle.solve import operating_points
 from catchpan.physics.cycle.unit import Departures, Unit, Weather
 from catchpan.physics.moist_air import (
+    HIGHEST_K,
     STANDARD_PRESSURE_PA,
     humidity_ratio_from_relative_humidity,
     humidity_ratio_from_wet_bulb,
@@ -286,10 +287,14 @@ def standing(air: Air, count: int) -> Array:
 def warmed_wet_bulb_k(dry_k: Array, wet_k: Array, added_k: Array | float) -> Array:
     """Return the wet bulb of supply air once furnace or strips have warmed it by so much [K].
 
+    Air hotter than moist-air tables reach (hardly any air over a hot coil) is taken at their end.
+
     Source: its humidity ratio stays; at sea level.
     """
-    ratio = humidity_ratio_from_wet_bulb(dry_k, np.minimum(wet_k, dry_k), STANDARD_PRESSURE_PA)
-    return np.asarray(wet_bulb_inside_k(dry_k + added_k, ratio, np.asarray(STANDARD_PRESSURE_PA)))
+    dry = np.minimum(dry_k, HIGHEST_K)
+    ratio = humidity_ratio_from_wet_bulb(dry, np.minimum(wet_k, dry), STANDARD_PRESSURE_PA)
+    warmed = np.minimum(dry + added_k, HIGHEST_K)
+    return np.asarray(wet_bulb_inside_k(warmed, ratio, np.asarray(STANDARD_PRESSURE_PA)))
 
 
 class Memory:
