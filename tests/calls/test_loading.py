@@ -42,6 +42,8 @@ def test_a_known_cause_loads_its_part(book: CallBook) -> None:
     assert first.chance > 0.5
     parts = {i.name for i in load_list(guide_of(state)) if i.kind == "part" and i.chance > 0.5}
     assert any("capacitor" in name for name in parts)
+    tools = {i.name for i in load_list(guide_of(state)) if i.kind == "tool" and i.chance > 0.5}
+    assert {"multimeter", "capacitance meter", "clamp meter"} <= tools
 
 
 def test_chances_of_use_are_probabilities_in_falling_order(book: CallBook) -> None:

@@ -70,6 +70,7 @@ export interface RepairEntry {
   readonly place: string;
   readonly steps: readonly string[];
   readonly load: readonly string[];
+  readonly tools: readonly string[];
   readonly hazards: readonly string[];
   readonly requires: readonly string[];
   readonly refer: string;
@@ -84,6 +85,7 @@ export interface ProofEntry {
   readonly title: string;
   readonly how: readonly string[];
   readonly place: string;
+  readonly tool: string;
   readonly hazards: readonly string[];
   readonly requires: readonly string[];
   readonly minutes: number;

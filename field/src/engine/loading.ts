@@ -2,7 +2,7 @@
 
 import type { Belief } from "./belief.ts";
 import { byCode } from "./belief.ts";
-import type { Catalog } from "./catalog.ts";
+import type { Catalog, RepairEntry } from "./catalog.ts";
 import { proofCost } from "./expected_cost.ts";
 import type { Check, Family } from "./family.ts";
 import { LATENT, OTHER, shareOf } from "./family.ts";
@@ -209,9 +209,11 @@ export function loadList(belief: Belief, data: Catalog): Item[] {
   family.conditions.forEach((condition, j) => {
     if (condition === OTHER || family.kinds.get(condition) === LATENT) return;
     const repair = chosen.get(condition);
-    const parts = repair === undefined ? [] : (data.repairs.get(repair)?.load ?? []);
+    const work = repair === undefined ? undefined : data.repairs.get(repair);
+    const parts = work?.load ?? [];
     const check = telling.get(condition);
-    const tools = check === undefined ? [] : [data.checks.get(check)!.tool];
+    const tools = work === undefined ? [] : toolsOf(work, data);
+    if (check !== undefined) tools.push(data.checks.get(check)!.tool);
     for (const item of [...parts.map(part), ...tools.map(tool)]) {
       const key = `${item.kind} ${item.name}`;
       if (!number.has(key)) number.set(key, number.size);
@@ -229,6 +231,12 @@ export function loadList(belief: Belief, data: Catalog): Item[] {
         byCode(a.kind, b.kind) ||
         byCode(a.name, b.name),
     );
+}
+
+/** What a repair and its proofs are made with, without what stays in the house. */
+function toolsOf(work: RepairEntry, data: Catalog): string[] {
+  const proofs = work.proofs.map((name) => data.proofs.get(name)?.tool ?? "");
+  return [...work.tools, ...proofs.filter((name) => name !== "")];
 }
 
 const part = (name: string): Omit<Item, "chance"> => ({ name, kind: "part" });

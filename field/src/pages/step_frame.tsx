@@ -147,8 +147,7 @@ function ToDo({ guide, entry, acts }: ToDoProps) {
 }
 
 function toolOf(entry: StepEntry): string {
-  if ("tool" in entry) return entry.tool;
-  return "load" in entry ? entry.load.join(", ") : "";
+  return "tool" in entry ? entry.tool : [...entry.tools, ...entry.load].join(", ");
 }
 
 /** What can be done instead of answering. */

@@ -21,6 +21,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from catchpan.calls.guide import Guide
+    from catchpan.catalog.entry import RepairEntry
     from catchpan.catalog.load import Catalog
     from catchpan.diagnosis.inference.belief import Belief
     from catchpan.diagnosis.worlds.family import CheckModel, Family
@@ -194,10 +195,18 @@ def _wanted(
 ) -> list[tuple[str, str]]:
     found = []
     if condition in chosen:
-        found += [(name, "part") for name in guide.data.repairs[chosen[condition]].load]
+        repair = guide.data.repairs[chosen[condition]]
+        found += [(name, "part") for name in repair.load]
+        found += [(name, "tool") for name in tools_of(repair, guide.data)]
     if condition in telling:
         found.append((guide.data.checks[telling[condition]].tool, "tool"))
     return found
+
+
+def tools_of(repair: RepairEntry, data: Catalog) -> tuple[str, ...]:
+    """Return what a repair and its proofs are made with, without what stays in the house."""
+    proofs = (data.proofs[name].tool for name in repair.proofs if name in data.proofs)
+    return tuple(dict.fromkeys([*repair.tools, *(tool for tool in proofs if tool)]))
 
 
 def telling_checks(belief: Belief, data: Catalog) -> dict[str, str]:

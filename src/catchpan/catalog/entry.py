@@ -257,7 +257,7 @@ class CheckEntry(Entry):
 
 
 class RepairEntry(Entry):
-    """An action that changes conditions."""
+    """An action that changes conditions; ``load`` stays in the house, ``tools`` come back."""
 
     id: Slug
     title: str
@@ -265,6 +265,7 @@ class RepairEntry(Entry):
     minutes: Amount
     parts_dollars: Amount
     load: tuple[str, ...] = Field(default=(), strict=False)
+    tools: tuple[str, ...] = Field(default=(), strict=False)
     fixes: tuple[str, ...] = Field(min_length=1, strict=False)
     success: Chance
     requires: tuple[str, ...] = Field(default=(), strict=False)
@@ -286,6 +287,7 @@ class ProofEntry(Entry):
     title: str
     how: tuple[str, ...] = Field(min_length=1, strict=False)
     place: str
+    tool: str = ""
     minutes: Amount
     observe: ObserveEntry
     unit: str = ""

@@ -10,6 +10,7 @@ from catchpan.calls.event_words import check_title, place_words, reading_words
 from catchpan.calls.expected import cautions, healthy_reading
 from catchpan.calls.guide import CLEARED
 from catchpan.calls.loading import cost_range
+from catchpan.catalog.entry import RepairEntry
 from catchpan.cli.act_words import act_words
 from catchpan.cli.proof import prove
 from catchpan.cli.screen import Choice, numbered
@@ -22,7 +23,7 @@ if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from catchpan.calls.body import RepairOutcome
-    from catchpan.catalog.entry import CheckEntry, ProofEntry, RepairEntry
+    from catchpan.catalog.entry import CheckEntry, ProofEntry
     from catchpan.cli.session import Session
     from catchpan.diagnosis.inference.belief import Reading
     from catchpan.diagnosis.inference.conflict import Conflict
@@ -96,7 +97,9 @@ def _body(session: Session, step: Step, entry: CheckEntry | RepairEntry | ProofE
     screen.labelled("First", [f"- {act_words(act)}" for act in step.first])
     how = getattr(entry, "how", ()) or getattr(entry, "steps", ())
     screen.labelled("Do", [f"{i}. {line}" for i, line in enumerate(how, 1)])
-    tool = getattr(entry, "tool", "") or ", ".join(getattr(entry, "load", ()))
+    tool = getattr(entry, "tool", "")
+    if isinstance(entry, RepairEntry):
+        tool = ", ".join([*entry.tools, *entry.load])
     screen.labelled("With", [tool] if tool else [])
     arriving = guide.situation.place != entry.place
     for hazard in cautions(guide, entry, arriving=arriving):

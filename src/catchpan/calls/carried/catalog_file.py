@@ -37,8 +37,8 @@ def catalog_file(data: Catalog) -> dict[str, Any]:
                 **entry.model_dump(
                     mode="json",
                     include={
-                        "id", "title", "place", "steps", "load", "hazards", "requires", "refer",
-                        "caller_safe", "proofs",
+                        "id", "title", "place", "steps", "load", "tools", "hazards", "requires",
+                        "refer", "caller_safe", "proofs",
                     },
                 ),
                 "minutes": entry.minutes.value,
@@ -105,6 +105,7 @@ def _proof(entry: ProofEntry) -> dict[str, Any]:
         "title": entry.title,
         "how": list(entry.how),
         "place": entry.place,
+        "tool": entry.tool,
         "hazards": list(entry.hazards),
         "requires": list(entry.requires),
         "minutes": entry.minutes.value,
