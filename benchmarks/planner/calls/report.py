@@ -6,6 +6,12 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from benchmarks.planner.calls.accounting import (
+    costs_lines,
+    minutes_lines,
+    promise_lines,
+    unknown_lines,
+)
 from benchmarks.planner.calls.calibration import score
 from benchmarks.planner.calls.field import field_forecasts
 from benchmarks.planner.calls.figures import Plays, difference, figures, paired, ratio
@@ -154,6 +160,23 @@ def _headline(study: Study) -> Iterator[str]:
     yield ""
     yield "![How many calls are done within so many minutes](minutes.svg)"
     yield ""
+    yield from costs_lines(plays)
+    yield ""
+    yield from _accounts(plays, HEADLINE)
+
+
+def _accounts(plays: Plays, departure: str) -> Iterator[str]:
+    yield f"### Where the minutes go: {departure}"
+    yield ""
+    yield from minutes_lines(plays)
+    yield ""
+    yield f"### Where promise and outcome part: {departure}"
+    yield ""
+    yield "What the first step of catchpan's call was said to cost until a proven fix, and what all"
+    yield "of it cost."
+    yield ""
+    yield from promise_lines(plays)
+    yield ""
 
 
 def _books(study: Study) -> Iterator[str]:
@@ -201,7 +224,10 @@ def _comparisons(plays: Plays) -> Iterator[str]:
         gap = difference(ours, theirs, lambda r: r.minutes)
         cost = ratio(ours, theirs, lambda r: r.cost_dollars)
         yield f"- catchpan against {name}: minutes {minutes.text(2)} times, {gap.text(0, ' min')};"
-        yield f"  all costs {cost.text(2)} times."
+        both = [(a, b) for a, b in zip(ours, theirs, strict=True) if a.fixed and b.fixed]
+        alone = ratio([a for a, _ in both], [b for _, b in both], lambda r: r.minutes)
+        yield f"  all costs {cost.text(2)} times; minutes on the {len(both)} calls that both fixed"
+        yield f"  {alone.text(2)} times."
 
 
 def _robustness(study: Study) -> Iterator[str]:
@@ -222,6 +248,11 @@ def _robustness(study: Study) -> Iterator[str]:
             yield _robust_row(study, departure, rivals)
     yield ""
     yield from _outside(study)
+    if NO_DEPARTURE in study.plays and OURS in study.plays[NO_DEPARTURE]:
+        plays, _ = study.pooled(NO_DEPARTURE)
+        yield from costs_lines(plays)
+        yield ""
+        yield from _accounts(plays, NO_DEPARTURE)
 
 
 def _robust_row(study: Study, departure: str, rivals: Sequence[str]) -> str:
@@ -238,21 +269,13 @@ def _robust_row(study: Study, departure: str, rivals: Sequence[str]) -> str:
 
 
 def _outside(study: Study) -> Iterator[str]:
-    """Say what catchpan concluded in calls whose fault it does not know."""
-    ours = [r for found in study.plays.values() for r in found.get(OURS, {}).values()]
-    theirs = [r for r in ours if r.outside and r.end != "danger"]
-    if not theirs:
-        return
-    unfixed = [r for r in theirs if not r.fixed]
-    named = [r for r in unfixed if r.leading == "none-of-these"]
-    shut = [r for r in theirs if r.call_back]
-    mean = sum(r.other for r in unfixed) / max(len(unfixed), 1)
-    luck = len(theirs) - len(unfixed)
-    yield f"A root outside the library was there in {len(theirs)} calls. {luck} were fixed all the"
-    yield "same, by a repair that serves more than one fault, or because another root was to blame."
-    yield f'Of the {len(unfixed)} others, "none of these" led at the end in {len(named)} (mean'
-    yield f"share {mean:.2f}); {len(shut)} calls were closed as done and come back."
-    yield ""
+    """Say how often "none of these" was concluded, where a root is not in the library."""
+    for departure in study.order():
+        ours = list(study.plays[departure][OURS].values())
+        if any(r.outside for r in ours):
+            yield f"{departure.capitalize()}:"
+            yield from unknown_lines(ours)
+            yield ""
 
 
 def _by_setting(study: Study) -> Iterator[str]:
