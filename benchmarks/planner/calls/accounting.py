@@ -88,8 +88,8 @@ def unknown_lines(ours: Sequence[Record]) -> Iterator[str]:
     yield "more than one fault, or because another root was to blame. Of the others"
     yield f'({len(unfixed)}) "none of these" led at the end in {len(named)}, with a share of'
     yield f"{mean:.2f} on the mean; {shut} were closed as done and come back. Of the {len(inside)}"
-    yield f'with every root in the library, {len(wrongly)} were not fixed with "none of these" in the lead at the end:'
-    yield "that is what its protection costs."
+    yield f"with every root in the library, {len(wrongly)} were not fixed with"
+    yield '"none of these" in the lead at the end: that is what its protection costs.'
 
 
 def _mean(records: Sequence[Record], what: Callable[[Record], float]) -> float:
