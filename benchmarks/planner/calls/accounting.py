@@ -60,17 +60,16 @@ def promise_lines(plays: Plays) -> Iterator[str]:
         "closed as done, and it is not": lambda r: r.call_back,
         "handed over or out of steps": lambda r: not r.fixed and not r.call_back,
     }
-    yield "| calls that ended so | calls | promised, $ | actual, $ | share of the gap |"
+    yield "| calls that ended so | calls | promised, $ | actual, $ | adds to the mean gap, $ |"
     yield "|---|---|---|---|---|"
-    gap = sum(r.cost_dollars - r.promised_dollars for r in ours)
     for name, belongs in kinds.items():
         mine = [r for r in ours if belongs(r)]
         if not mine:
             continue
         promised = _mean(mine, lambda r: r.promised_dollars)
         actual = _mean(mine, lambda r: r.cost_dollars)
-        share = len(mine) * (actual - promised) / gap if gap else 0.0
-        yield f"| {name} | {len(mine)} | {promised:.0f} | {actual:.0f} | {100 * share:.0f} % |"
+        added = len(mine) * (actual - promised) / len(ours)
+        yield f"| {name} | {len(mine)} | {promised:.0f} | {actual:.0f} | {added:+.0f} |"
 
 
 def unknown_lines(ours: Sequence[Record]) -> Iterator[str]:

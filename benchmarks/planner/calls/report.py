@@ -22,10 +22,11 @@ from benchmarks.planner.calls.runs import Run, runs_in
 from benchmarks.planner.calls.settings import DEPARTURES, HEADLINE, OWN_TABLES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
     from benchmarks.planner.calls.calibration import Score
+    from catchpan.diagnosis.rehearsal.record import Record
 
 NO_DEPARTURE: Final = "none"
 
@@ -110,9 +111,17 @@ def write_report(folder: Path, into: Path) -> None:
         (into / "minutes.svg").write_text(distribution_plot(minutes), encoding="utf-8")
 
 
-def forecast_score(study: Study, departure: str, *, first: bool) -> Score:
-    """Score "this repair gets it working" of our policy: first repairs of calls, or all."""
-    records = study.plays[departure][OURS].values()
+def forecast_score(
+    study: Study, departure: str, *, first: bool, of: Callable[[Record], bool] | None = None
+) -> Score:
+    """Score "this repair gets it working" of our policy: first repairs of calls, or all.
+
+    Parameters
+    ----------
+    of
+        Which calls count; by default all of them.
+    """
+    records = [r for r in study.plays[departure][OURS].values() if of is None or of(r)]
     told = [r.forecasts[:1] if first else r.forecasts for r in records]
     return score([f for some in told for f in some])
 
@@ -227,7 +236,13 @@ def _comparisons(plays: Plays) -> Iterator[str]:
         both = [(a, b) for a, b in zip(ours, theirs, strict=True) if a.fixed and b.fixed]
         alone = ratio([a for a, _ in both], [b for _, b in both], lambda r: r.minutes)
         yield f"  all costs {cost.text(2)} times; minutes on the {len(both)} calls that both fixed"
-        yield f"  {alone.text(2)} times."
+        yield f"  {alone.text(2)} times;"
+        parts = ratio(ours, theirs, lambda r: r.wrong_parts)
+        lost = difference(ours, theirs, lambda r: 100.0 * (not r.fixed))
+        back = difference(ours, theirs, lambda r: 100.0 * r.call_back)
+        if name != CLAIRVOYANT:
+            yield f"  wrong parts {parts.text(2)} times;"
+        yield f"  not fixed {lost.text(1)} more in a hundred, call-backs {back.text(1)} more."
 
 
 def _robustness(study: Study) -> Iterator[str]:
@@ -284,6 +299,7 @@ def _by_setting(study: Study) -> Iterator[str]:
             continue
         yield f"## System by system: {departure}"
         yield ""
+        yield from _side_by_side(study, departure)
         for setting in study.settings(departure):
             plays, danger = study.of_setting(departure, setting)
             if OURS not in plays or not plays[OURS]:
@@ -296,6 +312,21 @@ def _by_setting(study: Study) -> Iterator[str]:
             yield ""
 
 
+def _side_by_side(study: Study, departure: str) -> Iterator[str]:
+    """Yield catchpan's minutes and wrong parts beside the others', a row for each setting."""
+    rivals = [p for p in (CLAIRVOYANT, *PRACTICE) if p in study.plays[departure]]
+    yield f"| setting | calls | {' | '.join(f'minutes, times {p}' for p in rivals)} |"
+    yield "|---" * (len(rivals) + 2) + "|"
+    for setting in study.settings(departure):
+        plays, _ = study.of_setting(departure, setting)
+        if not plays.get(OURS) or any(p not in plays for p in rivals):
+            continue
+        ours = list(plays[OURS].values())
+        cells = [ratio(ours, list(plays[p].values()), lambda r: r.minutes).text(2) for p in rivals]
+        yield f"| {setting.replace('.', ': ')} | {len(ours)} | {' | '.join(cells)} |"
+    yield ""
+
+
 def _calibration(study: Study) -> Iterator[str]:
     yield "## Does a repair fix it as often as catchpan says"
     yield ""
@@ -306,6 +337,9 @@ def _calibration(study: Study) -> Iterator[str]:
     for departure in (OWN_TABLES, NO_DEPARTURE, HEADLINE):
         if departure in study.plays and OURS in study.plays[departure]:
             yield from _scores(study, departure)
+    for departure in (NO_DEPARTURE, HEADLINE):
+        if OURS in study.plays.get(departure, {}):
+            yield from _scores_by_what_was_there(study, departure)
     yield "What it says of causes in field cases, and whether it is so: [FIELD.md](FIELD.md)."
     yield ""
 
@@ -315,6 +349,20 @@ def _scores(study: Study, departure: str) -> Iterator[str]:
         yield f"### {departure}: {'first repairs of a call' if first else 'all repairs'}"
         yield ""
         yield from _score_lines(forecast_score(study, departure, first=first))
+
+
+def _scores_by_what_was_there(study: Study, departure: str) -> Iterator[str]:
+    """Part the forecasts by how much was wrong: what one cause explains, and what it does not."""
+    kinds: dict[str, Callable[[Record], bool]] = {
+        "one condition there": lambda r: len(r.there) == 1 and not r.outside,
+        "more than one": lambda r: len(r.there) > 1 and not r.outside,
+        "a root outside the library": lambda r: r.outside,
+    }
+    for name, of in kinds.items():
+        if any(r.forecasts for r in study.plays[departure][OURS].values() if of(r)):
+            yield f"### {departure}: all repairs, {name}"
+            yield ""
+            yield from _score_lines(forecast_score(study, departure, first=False, of=of))
 
 
 def _field_scores(study: Study) -> Iterator[str]:
