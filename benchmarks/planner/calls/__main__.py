@@ -47,12 +47,13 @@ def main() -> None:
     if asked.act == "field":
         weigh_field_cases(asked.folder)
         return
-    start = time.monotonic()
+    start, commit = time.monotonic(), this_commit()
     kinds = list(_stages(asked))
     for first in range(0, asked.calls, TURN):
         for stage, run in kinds:
             if time.monotonic() - start < 60.0 * asked.minutes:
-                _play(stage, run, range(first, min(first + TURN, asked.calls)), asked)
+                calls = range(first, min(first + TURN, asked.calls))
+                _play(stage, run, calls, asked, commit)
 
 
 def _stages(asked: argparse.Namespace) -> Iterator[tuple[Stage, Run]]:
@@ -66,7 +67,7 @@ def _stages(asked: argparse.Namespace) -> Iterator[tuple[Stage, Run]]:
                 yield Stage(setting, known.get(name), SEED, shelf), run
 
 
-def _play(stage: Stage, run: Run, calls: range, asked: argparse.Namespace) -> None:
+def _play(stage: Stage, run: Run, calls: range, asked: argparse.Namespace, commit: str) -> None:
     """Play the calls that are missing, call by call, so that all policies have the same ones."""
     wanted = _words(asked.policies, ";") or tuple(policies())
     chosen = {name: policy for name, policy in policies().items() if name in wanted}
@@ -76,7 +77,7 @@ def _play(stage: Stage, run: Run, calls: range, asked: argparse.Namespace) -> No
         return
     start = time.monotonic()
     stage.ready(calls)
-    run.begin(SEED, this_commit())
+    run.begin(SEED, commit)
     for call, name in missing:
         run.add(stage.played(call, name, chosen[name]))
     spent = time.monotonic() - start

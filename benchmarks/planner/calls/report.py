@@ -131,10 +131,10 @@ def _page(study: Study) -> Iterator[str]:
     yield ""
     yield "Obtained with `python -m benchmarks.planner.calls run --calls N` and then"
     yield "`python -m benchmarks.planner.calls report`; what is what is told in"
-    yield "[README.md](README.md). **Homes and planner share their physics and their lists of faults"
-    yield "and checks, so these are comparisons of policies, not field results.** A call is cut off"
-    yield "after 80 steps, which flatters the minutes of a policy that needs more. Played in these"
-    yield "goes:"
+    yield "[README.md](README.md). **Homes and planner share their physics, their list of faults"
+    yield "and their list of checks, so these are comparisons of policies, not field results.** A"
+    yield "call is cut off after 80 steps, which flatters the minutes of a policy that needs more."
+    yield "Played in these goes:"
     yield ""
     yield from _goes(study)
     yield from _headline(study)
