@@ -17,7 +17,7 @@ import numpy as np
 
 from catchpan.catalog.system import build_plant, options_of
 from catchpan.diagnosis.cases.target_words import BESIDE
-from catchpan.diagnosis.cases.todays_targets import TITLES, plate_of
+from catchpan.diagnosis.cases.todays_targets import CAPACITY_BAND, TITLES, plate_of
 from catchpan.physics.cycle import expected, targets, verdict
 from catchpan.physics.cycle.limits import Limit, limit_words
 from catchpan.physics.cycle.solve import operating_points
@@ -62,6 +62,8 @@ KEPT: Final = {
     "split_k": (-60.0, 0.002),
     "net_w": (-5000.0, 1.0),
     "sensible_w": (-5000.0, 1.0),
+    "suction_pa": (0.0, 100.0),
+    "liquid_pa": (0.0, 100.0),
 }
 """What is kept, with lowest value and step."""
 
@@ -71,7 +73,7 @@ def targets_part(
 ) -> tuple[dict[str, Any], Arrays]:
     """Return header and arrays of the targets; both without units where no circuit is read.
 
-    Temperatures and differences in K, capacities in W.
+    Temperatures and differences in K, capacities in W, absolute pressures in Pa.
     """
     units: list[dict[str, Any]] = []
     arrays: Arrays = {}
@@ -88,7 +90,7 @@ def targets_part(
         "axes": {demand: list(map(list, GRID_K[demand])) for demand in family.panels},
         "kept": {name: list(span) for name, span in KEPT.items()},
         "tons": _tons(description, data),
-        "limits": {str(int(limit)): limit_words(limit)[0] for limit in Limit if limit},
+        "limits": {demand: _limits(demand) for demand in family.panels},
         "titles": dict(TITLES),
         "beside": {name: list(of) for name, of in BESIDE.items()},
         **_published(),
@@ -107,6 +109,12 @@ def _built(description: Description, data: Catalog) -> list[dict[str, str]]:
     known = description.options
     values = [[known[k]] if k in known else open_values[k] for k in BUILT]
     return [dict(zip(BUILT, each, strict=True)) for each in product(*values)]
+
+
+def _limits(demand: str) -> dict[str, str]:
+    """Return what each limit means under a demand, by its flag."""
+    heating = demand == "heat"
+    return {str(int(limit)): limit_words(limit, heating=heating)[0] for limit in Limit if limit}
 
 
 def _named(plate: Nameplate) -> dict[str, Any]:
@@ -164,6 +172,7 @@ def _published() -> dict[str, Any]:
         },
         "own": dict(expected.MODEL_DEVIATIONS),
         "coldest_k": targets.LEAST_OUTDOOR_K,
+        "capacity_band": CAPACITY_BAND,
         "words": _words(),
     }
 
