@@ -43,10 +43,7 @@ export function TargetsPage({ guide }: { readonly guide: Guide }) {
   }
   return (
     <div class="stack" data-targets>
-      <Heading todays={todays} />
-      {todays.judged.map((one) => (
-        <Quantity one={one} key={one.quantity} />
-      ))}
+      <Quantities todays={todays} of={todays.judged} />
       <p class="quiet small">
         Give or take: one standard deviation of the target, with the weather as well as it is known.
         {" \u201c"}Too close to call{"\u201d"}: the uncertainty of target and instrument reaches over
@@ -87,12 +84,24 @@ export function TargetsBeside({ guide, checkId }: { readonly guide: Guide; reado
     <details class="targets">
       <summary>{`Today\u2019s targets: ${of.map(shortly).join(", ")}`}</summary>
       <div class="stack">
-        <Heading todays={todays} />
-        {of.map((one) => (
-          <Quantity one={one} key={one.quantity} />
-        ))}
+        <Quantities todays={todays} of={of} />
       </div>
     </details>
+  );
+}
+
+/** Heading and quantities; what the model says of all of them alike is said once. */
+function Quantities({ todays, of }: { readonly todays: Todays; readonly of: readonly Judged[] }) {
+  const notes = new Set(of.map(({ targets }) => targets[0]?.note ?? ""));
+  const shared = notes.size === 1 ? ([...notes][0] ?? "") : "";
+  return (
+    <>
+      <Heading todays={todays} />
+      {shared !== "" && <p class="tell">{capital(shared)}.</p>}
+      {of.map((one) => (
+        <Quantity one={one} shared={shared} key={one.quantity} />
+      ))}
+    </>
   );
 }
 
@@ -122,7 +131,7 @@ function Heading({ todays }: { readonly todays: Todays }) {
   );
 }
 
-function Quantity({ one }: { readonly one: Judged }) {
+function Quantity({ one, shared }: { readonly one: Judged; readonly shared: string }) {
   const { unit } = FORMS[one.counted];
   const isJudged = one.counted === "K" || one.reading !== null;
   return (
@@ -141,7 +150,7 @@ function Quantity({ one }: { readonly one: Judged }) {
       <tbody>
         {one.targets.map((target) => (
           <Row
-            target={target}
+            target={target.note === shared ? { ...target, note: "" } : target}
             counted={one.counted}
             isJudged={isJudged && one.counted !== "Pa"}
             isRead={one.reading !== null}

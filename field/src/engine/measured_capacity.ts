@@ -20,6 +20,7 @@ export interface Measured {
 type Pair = readonly [total: number, sensible: number];
 
 const LEAST_DRIED = 5e-4;
+const STEP = 0.01;
 const WATER_KG_M3 = 1000;
 const FREEZING_K = 273.15;
 const BAROMETER_PA = 101325;
@@ -32,12 +33,10 @@ export function measuredCapacities(read: readonly Measured[]): readonly [Measure
   if (start === null) return null;
   const squares: [number, number] = [0, 0];
   read.forEach(({ spread }, i) => {
-    for (const sign of [1, -1]) {
-      const found = capacitiesOf(values.map((value, k) => (k === i ? value + sign * spread : value)));
-      for (const k of [0, 1] as const) {
-        const off = found === null ? start[k] : found[k] - start[k];
-        squares[k] += 0.5 * off * off;
-      }
+    const found = capacitiesOf(values.map((value, k) => (k === i ? value - STEP * spread : value)));
+    for (const k of [0, 1] as const) {
+      const off = found === null ? start[k] : (found[k] - start[k]) / STEP;
+      squares[k] += off * off;
     }
   });
   return [

@@ -27,6 +27,9 @@ LEAST_DRIED: Final = 5e-4
 """Water the air must have lost [kg/kg]: below this thermometers cannot tell it from none (assumed,
 about a third of their spread)."""
 
+STEP: Final = 0.01
+"""Share of its deviation by which a reading is moved to see what hangs on it."""
+
 WATER_KG_M3: Final = 1000.0
 FREEZING_K: Final = 273.15
 """A wet bulb below it means ice on the coil: the water caught tells nothing."""
@@ -51,20 +54,20 @@ def measured_capacities(
     tuple
         Each with its standard deviation [W]; None for both where the air lost no water to speak of.
 
-    Source: psychrometrics [ashrae-fundamentals-2017] ch. 1; law of propagation, each reading moved
-    by its own deviation.
+    Source: psychrometrics [ashrae-fundamentals-2017] ch. 1; law of propagation.
     """
     start = _capacities(values)
     if start is None:
         return None, None
     squares = [0.0, 0.0]
     for i, spread in enumerate(spreads):
-        for sign in (1.0, -1.0):
-            moved = [*values[:i], values[i] + sign * spread, *values[i + 1 :]]
-            found = _capacities(moved)
-            # Moved so far that nothing is left: as uncertain as the whole.
-            off = start if found is None else (found[0] - start[0], found[1] - start[1])
-            squares = [s + 0.5 * x * x for s, x in zip(squares, off, strict=True)]
+        moved = [*values[:i], values[i] - STEP * spread, *values[i + 1 :]]
+        found = _capacities(moved)
+        # Moved so that nothing is left: as uncertain as the whole.
+        off = (
+            start if found is None else [(a - b) / STEP for a, b in zip(found, start, strict=True)]
+        )
+        squares = [s + x * x for s, x in zip(squares, off, strict=True)]
     return (start[0], squares[0] ** 0.5), (start[1], squares[1] ** 0.5)
 
 
