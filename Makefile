@@ -35,7 +35,7 @@ demo: .venv/.ready-to-run
 test: lint
 	@$(PYTHON) -m tools.ngspice
 	@$(PYTHON) -m tools.browser
-	$(BIN)/python -m pytest -n auto --dist loadgroup
+	$(BIN)/python -m pytest -n auto --dist loadfile --no-loadscope-reorder
 
 lint: .venv/.ready-to-test
 	$(BIN)/ruff check

@@ -8,6 +8,7 @@ from catchpan.diagnosis.inference.belief import Belief, Reading
 from catchpan.diagnosis.inference.causes import rank_causes
 from catchpan.diagnosis.worlds.compile_family import Size, compile_family
 from catchpan.diagnosis.worlds.description import Description
+from catchpan.diagnosis.worlds.family import Family
 from catchpan.diagnosis.worlds.severity import graded_conditions, severity_spread
 
 
@@ -24,12 +25,16 @@ def test_the_spread_grows_with_the_distance_from_sound() -> None:
     np.testing.assert_allclose(spread, [0.0, 3.5, 10.5, 0.0, 0.0, 0.0])
 
 
-@pytest.mark.parametrize("microfarad", [12.0, 16.0, 20.0, 24.0])
-def test_any_low_capacitance_speaks_for_a_weak_capacitor(microfarad: float) -> None:
-    family = compile_family(
+@pytest.fixture(scope="module")
+def family() -> Family:
+    return compile_family(
         Description("air-conditioner-condensing-furnace", {}, season="cooling"),
         size=Size(settings=1, pairs=0),
     )
+
+
+@pytest.mark.parametrize("microfarad", [12.0, 16.0, 20.0, 24.0])
+def test_any_low_capacitance_speaks_for_a_weak_capacitor(family: Family, microfarad: float) -> None:
     belief = Belief.prior(family).observe_all(
         [
             Reading("complaint/no-cooling", "yes", reporter="caller"),

@@ -26,6 +26,8 @@ from catchpan.diagnosis.worlds.family import (
 if TYPE_CHECKING:
     from numpy.random import Generator
 
+CALLS = 60
+
 
 def house(seed: int, *, call_back: float = 400.0) -> Family:
     """Ten faults and their pairs, fifteen checks wrong one time in twenty, three places."""
@@ -90,7 +92,7 @@ def play(family: Family, world: int, rng: Generator) -> tuple[float, int, Step, 
 def test_calls_end_nearly_always_mended_and_close_only_what_works() -> None:
     mended = closed_wrongly = 0
     costs, promises = [], []
-    for k in range(120):
+    for k in range(CALLS):
         family, rng = house(k % 4), np.random.default_rng(500 + k)
         chance = np.exp(family.log_prior)
         world = int(rng.choice(len(chance), p=chance / chance.sum()))
@@ -99,7 +101,7 @@ def test_calls_end_nearly_always_mended_and_close_only_what_works() -> None:
         closed_wrongly += step.kind == "stop" and not family.works[last]
         costs.append(cost)
         promises.append(promised)
-    assert mended >= 0.9 * 120
+    assert mended >= 0.9 * CALLS
     assert closed_wrongly == 0
     spread = np.std(costs) / np.sqrt(len(costs))
     assert np.mean(costs) <= np.mean(promises) + 2.0 * spread

@@ -46,6 +46,7 @@ def heat_pump() -> Family:
     [
         "refrigerant/charge-very-low",
         "heat-pump/outdoor-metering-missing",
+        "heat-pump/outdoor-metering-blocked",
         "heat-pump/strips-with-every-call",
         "electric-heat/sequencer-contact-burned-1",
     ],

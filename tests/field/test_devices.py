@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from tests.field.device import Device
     from tests.field.small_shop import Server
 
-pytestmark = pytest.mark.xdist_group("field app")
 KIND = "Air conditioner with gas furnace, not condensing"
 FIRST_KIND = "Air conditioner with electric air handler"
 POLLING_MS = 500

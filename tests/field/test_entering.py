@@ -15,7 +15,6 @@ if TYPE_CHECKING:
 
     from tests.field.device import Device
 
-pytestmark = pytest.mark.xdist_group("field app")
 KIND = "Air conditioner with gas furnace, not condensing"
 
 

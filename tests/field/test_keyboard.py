@@ -5,8 +5,6 @@ from __future__ import annotations
 import functools
 from typing import TYPE_CHECKING
 
-import pytest
-
 from tests.field.demo_call import KIND, DemoCall
 from tests.field.device import COMPILING_MS, Device
 
@@ -15,7 +13,6 @@ if TYPE_CHECKING:
 
     from tests.field.small_shop import Server
 
-pytestmark = pytest.mark.xdist_group("field app")
 MOST_TABS = 250
 SAYS = """
 words => {

@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from tests.field.device import Device
     from tests.field.small_shop import Server
 
-pytestmark = pytest.mark.xdist_group("field app")
 NARROW: Final = (360, 740)
 CALL: Final = "demo-weak-cooling"
 ENDED: Final = "demo-capacitor"

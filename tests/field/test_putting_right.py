@@ -4,14 +4,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import pytest
-
 from tests.field.device import COMPILING_MS
 
 if TYPE_CHECKING:
     from tests.field.device import Device
 
-pytestmark = pytest.mark.xdist_group("field app")
 KIND = "Air conditioner with gas furnace, not condensing"
 OUTDOOR = "panel/outdoor-air"
 NAMEPLATE = "option/refrigerant"

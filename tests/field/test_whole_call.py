@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from tests.field.device import Device
     from tests.field.small_shop import Server
 
-pytestmark = pytest.mark.xdist_group("field app")
 ROOTS = {"low-voltage/short-yc-outdoor", "capacitor/herm-open"}
 
 

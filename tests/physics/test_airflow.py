@@ -38,10 +38,15 @@ def test_airflow_from_electric_strips() -> None:
     assert flow / CFM == pytest.approx(1548, abs=1)
 
 
-@pytest.mark.published("usbr-hvac", "table 6a")
-@pytest.mark.parametrize(("feet", "ratio"), [(6000, 0.801), (7000, 0.772), (8000, 0.743)])
-def test_air_is_thinner_at_altitude(feet: float, ratio: float) -> None:
-    assert altitude_density_ratio(feet * 0.3048) == pytest.approx(ratio, abs=0.0005)
+@pytest.mark.published("usbr-hvac", "table 6a: relative density, and in lb/ft3 over 0.075")
+@pytest.mark.parametrize(
+    ("feet", "ratio", "lb_ft3"),
+    [(6000, 0.801, 0.0601), (7000, 0.772, 0.0579), (8000, 0.743, 0.0557)],
+)
+def test_air_is_thinner_at_altitude(feet: float, ratio: float, lb_ft3: float) -> None:
+    found = altitude_density_ratio(feet * 0.3048)
+    assert found == pytest.approx(ratio, abs=0.0005)
+    assert 0.075 * found == pytest.approx(lb_ft3, abs=0.00006)
 
 
 def test_altitude_regression_values() -> None:

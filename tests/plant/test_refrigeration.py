@@ -206,3 +206,30 @@ def test_air_hotter_than_moist_air_tables_keeps_a_wet_bulb() -> None:
     wet = warmed_wet_bulb_k(hot, np.array([305.0, 312.0, 315.0]), 40.0)
     assert np.all(np.isfinite(wet))
     assert np.all(wet < 373.15)
+
+
+OUTDOOR_DEVICE = ("superheat_k", "subcooling_k", "evaporating_k", "discharge_k", "indoor_watts")
+
+
+@pytest.mark.parametrize("metering", ["txv", "orifice"])
+def test_an_outdoor_piston_missing_floods_and_a_blocked_one_starves(metering: str) -> None:
+    """Both cost heat; superheat, the coil outdoors and the discharge go opposite ways."""
+    sound, missing, blocked = (
+        {n: signal(state, f"cycle.{n}") for n in OUTDOOR_DEVICE}
+        for state in (
+            look(HEAT_PUMP, "heat", [to("cycle.heating_metering", x)], metering=metering)
+            for x in (1.0, 3.0, 0.3)
+        )
+    )
+    assert missing["superheat_k"] == missing["subcooling_k"] == 0.0
+    assert blocked["superheat_k"] > sound["superheat_k"] + 8.0
+    for name, least in (("evaporating_k", 1.0), ("discharge_k", 4.0)):
+        assert (missing[name] - sound[name]) * (1.0 if name == "evaporating_k" else -1.0) > least
+        assert (blocked[name] - sound[name]) * (-1.0 if name == "evaporating_k" else 1.0) > least
+    for faulty in (missing, blocked):
+        assert faulty["indoor_watts"] < 0.85 * sound["indoor_watts"]
+
+
+def test_the_outdoor_piston_changes_nothing_in_cooling() -> None:
+    effects = [[], [to("cycle.heating_metering", 3.0)], [to("cycle.heating_metering", 0.3)]]
+    assert len({signal(look(HEAT_PUMP, "cool", e), "cycle.discharge_k") for e in effects}) == 1

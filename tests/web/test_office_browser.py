@@ -8,7 +8,6 @@ from playwright.sync_api import Browser, BrowserContext
 from tests.web.browsing import SIZES, Complaints, axe_findings
 from tests.web.serving import served
 
-pytestmark = pytest.mark.xdist_group("whole server")
 COMPILING_MS = 600_000
 """A summary may have to wait until its system is compiled."""
 CALL = "/calls/demo-capacitor"

@@ -81,7 +81,6 @@ def test_half_a_certificate_is_no_certificate(tmp_path: Path) -> None:
     assert run(["serve", "--certificate", str(file)]) == 2
 
 
-@pytest.mark.xdist_group("whole server")
 def test_the_command_serves_the_demo_and_stops_cleanly(tmp_path: Path) -> None:
     with served(tmp_path) as address, httpx2.Client() as browser:
         answer = browser.get(address)
@@ -91,7 +90,6 @@ def test_the_command_serves_the_demo_and_stops_cleanly(tmp_path: Path) -> None:
     assert (tmp_path / "demo-shop" / "calls.sqlite3").exists()
 
 
-@pytest.mark.xdist_group("whole server")
 def test_a_phone_that_trusts_the_authority_gets_https(tmp_path: Path) -> None:
     with served(tmp_path, "--host", "127.0.0.2") as address:
         base, _, rest = address.partition("/pair/")

@@ -5,8 +5,8 @@ import type { Catalog } from "../engine/catalog.ts";
 import { readCatalog } from "../engine/catalog.ts";
 import type { CompiledCall } from "../engine/compiled_call.ts";
 import { UnusableCompiledCall, readCompiledCall } from "../engine/compiled_call.ts";
-import { Guide } from "../engine/guide.ts";
 import { settledAnew } from "./settled.ts";
+import { stepped } from "./stepped.ts";
 import { rehearsal, tablesOf } from "../engine/readiness.ts";
 import type { Database, KeptCompiled, KeptPhoto } from "../keep/database.ts";
 import {
@@ -37,7 +37,6 @@ import {
 import type { Bodies, Kind } from "../trail/body.ts";
 import type { Event } from "../trail/event.ts";
 import { newId } from "../trail/event.ts";
-import type { CallState } from "../trail/state.ts";
 import { archetypeOf, openedOf } from "../trail/state.ts";
 import { Trail, fold, lastAct, makeEvent, withdrawnId } from "../trail/trail.ts";
 import { atOnce, meanwhile } from "./meanwhile.ts";
@@ -411,24 +410,6 @@ class Desk {
     }
     return found;
   }
-}
-
-let before: CompiledCall | null = null;
-
-/**
- * The guide with its next step worked out, timed for the browser's own tools: the first of a call that
- * was opened, and those after something was said.
- */
-function stepped(state: CallState, call: CompiledCall, data: Catalog): Guide {
-  const start = performance.now();
-  const guide = new Guide(state, call, data);
-  if (guide.phase !== "closed") {
-    void guide.plan;
-    performance.measure(before === call ? "next step" : "first step", { start });
-    requestAnimationFrame(() => setTimeout(() => performance.measure("shown", { start })));
-  }
-  before = call;
-  return guide;
 }
 
 /** What the caller says of a check, as an event. */

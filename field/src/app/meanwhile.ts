@@ -5,15 +5,19 @@ const LATEST_MS = 2000;
 
 type Idle = { readonly timeRemaining: () => number };
 
-/** Does one piece after the other while the page rests. */
-export function meanwhile(pieces: Iterator<void>): void {
+/** Does one piece after the other while the page rests; what it gives back leaves the rest undone. */
+export function meanwhile(pieces: Iterator<void>): () => void {
+  let wanted = true;
   const go = (idle: Idle): void => {
     do {
-      if (pieces.next().done === true) return;
+      if (!wanted || pieces.next().done === true) return;
     } while (idle.timeRemaining() > LEAST_MS);
     whenIdle(go);
   };
   whenIdle(go);
+  return () => {
+    wanted = false;
+  };
 }
 
 /** Does all pieces as soon as may be, and lets the page breathe between them. */

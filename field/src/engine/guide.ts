@@ -40,6 +40,8 @@ export type Phase = "phone" | "visit" | "closed";
 export class Guide {
   /** Belief and situation after all readings and repairs, in the order they came. */
   readonly job: Job;
+  /** The same before what is put off and what danger is dealt with. */
+  readonly told: Job;
   readonly mended: readonly Mended[];
   readonly unused: readonly string[];
   readonly archetype: string;
@@ -53,13 +55,18 @@ export class Guide {
   ) {
     this.season = seasonOf(openedOf(state).site["season"]);
     const progress = progressThrough(state.timeline, call, data, this.season);
-    this.job = progress.job
-      .putOff(deferredOf(state).keys())
-      .clearedOf(clearedDangers(openedOf(state).site));
+    this.told = progress.job;
+    this.job = this.standing(progress.job);
     this.mended = progress.mended;
     this.unused = progress.unused;
     this.archetype = archetypeOf(state) ?? call.description.archetype;
     this.options = knownOptions(state, data, this.archetype);
+  }
+
+  /** A job of this call with what is put off and what danger is dealt with by now. */
+  standing(job: Job): Job {
+    const cleared = clearedDangers(openedOf(this.state).site);
+    return job.putOff(deferredOf(this.state).keys()).clearedOf(cleared);
   }
 
   get family(): Family {

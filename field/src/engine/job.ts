@@ -35,8 +35,15 @@ interface Kept {
   readonly waiting: ReadonlySet<string>;
 }
 
-/** What is believed, where the technician stands, and what was done so far; acts give a new one. */
+/**
+ * What is believed, where the technician stands, and what was done so far; acts give a new one. A job
+ * remembers its plan and the jobs that acts led to, so that what was worked out ahead need not be
+ * worked out again.
+ */
 export class Job {
+  private readonly next = new Map<string, Job>();
+  private planned: { readonly limit: number; readonly budget: Budget; readonly plan: Plan } | null = null;
+
   private constructor(private readonly kept: Kept) {}
 
   /** The job when the phone rings. */
@@ -93,11 +100,18 @@ export class Job {
 
   /** The next steps, the least expected cost first. */
   plan(limit: number, budget: Budget): Plan {
-    return plan(this.family, this.belief, this.open, limit, budget);
+    const known = this.planned;
+    if (known?.limit === limit && known.budget === budget) return known.plan;
+    const made = plan(this.family, this.belief, this.open, limit, budget);
+    this.planned = { limit, budget, plan: made };
+    return made;
   }
 
   went(place: string): Job {
-    if (place === PHONE) return this;
+    return place === PHONE ? this : this.once(`went ${place}`, () => this.atPlace(place));
+  }
+
+  private atPlace(place: string): Job {
     const { family, situation } = this;
     const where = place === SITE ? "" : place;
     const site = where === situation.place ? undefined : family.places.get(where);
@@ -109,7 +123,9 @@ export class Job {
   }
 
   switched(powerOn: boolean): Job {
-    return this.with({ situation: { ...this.situation, powerOff: !powerOn } });
+    return this.once(`power ${powerOn}`, () =>
+      this.with({ situation: { ...this.situation, powerOff: !powerOn } }),
+    );
   }
 
   /** Counts steps as done that tell nothing about these worlds. */
@@ -120,16 +136,29 @@ export class Job {
 
   /** Has exactly these steps put off by whoever does the work. */
   putOff(steps: Iterable<string>): Job {
-    return this.with({ situation: { ...this.situation, deferred: new Set(steps) } });
+    const deferred = new Set(steps);
+    if (isSame(deferred, this.situation.deferred)) return this;
+    return this.once(`put off ${[...deferred]}`, () =>
+      this.with({ situation: { ...this.situation, deferred } }),
+    );
   }
 
   /** Has the dangers of these checks dealt with. */
   clearedOf(checks: ReadonlySet<string>): Job {
-    return this.with({ situation: { ...this.situation, cleared: checks } });
+    if (isSame(checks, this.situation.cleared)) return this;
+    return this.once(`cleared ${[...checks]}`, () =>
+      this.with({ situation: { ...this.situation, cleared: checks } }),
+    );
   }
 
   /** The job after a reading; throws UnknownReading as `Belief.observe` does. */
   read(reading: Reading): Job {
+    const { checkId, outcomeId, valueSi, sdSi, reporter } = reading;
+    const act = `read ${checkId} ${outcomeId} ${valueSi} ${sdSi} ${reporter}`;
+    return this.once(act, () => this.afterReading(reading));
+  }
+
+  private afterReading(reading: Reading): Job {
     const belief = this.belief.observe(reading);
     const check = knownCheck(this.family, reading.checkId);
     const { practice } = this.kept;
@@ -147,6 +176,10 @@ export class Job {
 
   /** The job after a repair and what came of it; null: not known yet. */
   repaired(repair: Repair, worked: boolean | null): Job {
+    return this.once(`repaired ${repair.id} ${worked}`, () => this.afterRepair(repair, worked));
+  }
+
+  private afterRepair(repair: Repair, worked: boolean | null): Job {
     const again = this.kept.repairs.includes(repair.id);
     const waits = this.leftBehind(repair) && !again;
     const lasting = waits ? this.kept.lasting : new Set([...this.kept.lasting, repair.id]);
@@ -168,6 +201,10 @@ export class Job {
 
   /** The job after a proof, or after the system as a whole was run. */
   proved(proofId: string, result: ProofResult): Job {
+    return this.once(`proved ${proofId} ${result}`, () => this.afterProof(proofId, result));
+  }
+
+  private afterProof(proofId: string, result: ProofResult): Job {
     if (proofId === SYSTEM) {
       const on = this.running();
       const job = on.with({ minutes: on.minutes + this.family.proofMinutes });
@@ -183,6 +220,12 @@ export class Job {
     job = job.with({ belief, minutes: job.minutes + check.minutes });
     if (result === "fail") return job.judged(false);
     return result === "pass" ? job.noted(proofId) : job;
+  }
+
+  private once(act: string, make: () => Job): Job {
+    let found = this.next.get(act);
+    if (found === undefined) this.next.set(act, (found = make()));
+    return found;
   }
 
   private with(changed: Partial<Kept>): Job {
@@ -247,4 +290,8 @@ export class Job {
   private leftBehind(repair: Repair): boolean {
     return repair.fixes.some((condition) => this.family.kinds.get(condition) === CONSEQUENCE);
   }
+}
+
+function isSame(one: ReadonlySet<string>, other: ReadonlySet<string>): boolean {
+  return one.size === other.size && [...one].every((item) => other.has(item));
 }

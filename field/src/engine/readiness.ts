@@ -4,6 +4,7 @@
  * that is seen changes by it.
  */
 
+import type { ProofResult } from "../trail/body.ts";
 import { answered, measured } from "./belief.ts";
 import { rankCauses } from "./causes.ts";
 import type { CompiledCall } from "./compiled_call.ts";
@@ -11,11 +12,12 @@ import { LEAVE_ID } from "./ending.ts";
 import { exceptionsByWorld } from "./exceptions.ts";
 import type { Check, Family, Repair } from "./family.ts";
 import { helpingRepairs, soundWorld, targets } from "./family.ts";
-import { SYSTEM } from "./forecast.ts";
+import { SYSTEM, WORKED } from "./forecast.ts";
 import type { Guide } from "./guide.ts";
 import type { Job } from "./job.ts";
 import { SITE } from "./job.ts";
 import { needTable } from "./need.ts";
+import type { Plan } from "./planner.ts";
 import type { Reporter } from "./reading.ts";
 import type { Step } from "./situation.ts";
 
@@ -23,6 +25,9 @@ const ASKED = 3;
 const DONE = 6;
 const READ = 2;
 const MENDED = 3;
+/** An answer less likely than this is not worked out ahead. */
+const LEAST_LIKELY = 0.02;
+const RESULTS: Readonly<Record<string, ProofResult>> = { pass: "pass", fail: "fail" };
 
 /** Makes the tables that every step looks up. */
 export function* tablesOf({ family }: CompiledCall): Generator<void> {
@@ -33,6 +38,30 @@ export function* tablesOf({ family }: CompiledCall): Generator<void> {
   helpingRepairs(family);
   yield;
   soundWorld(family, 0);
+}
+
+/**
+ * Works out what follows on each way the present step may come out, the likeliest first, and on the
+ * arrival; the jobs remember it, so that the answer finds it done. What the gauges will read nobody
+ * knows: there one reading is gone through, so that the browser has its code at hand.
+ */
+export function* ahead(guide: Guide): Generator<void> {
+  const step = nextOf(guide.plan);
+  const likely = (step?.forecasts ?? []).filter(({ probability }) => probability > LEAST_LIKELY);
+  for (const { outcomeId } of likely.sort((a, b) => b.probability - a.probability)) {
+    planned(after(guide.told, step!, outcomeId), guide);
+    yield;
+  }
+  if (guide.situation.onPhone) {
+    planned(guide.told.went(SITE), guide);
+    yield;
+  }
+  const read = withReadings(guide).at(0);
+  if (read !== undefined) planned(read, guide);
+}
+
+function planned(job: Job, guide: Guide): void {
+  guide.standing(job).plan(guide.family.constants.STEPS, guide.call.budget);
 }
 
 /** Goes on from where a call stands as it most likely will go on, one step a piece. */
@@ -81,18 +110,22 @@ function onSite(job: Job): Job {
 
 /** The job after its next step and the likeliest answer; null where nothing is left to be done. */
 function gone(job: Job, guide: Guide): Job | null {
-  const { steps } = job.plan(job.family.constants.STEPS, guide.call.budget);
-  const step = steps.find(({ kind, target }) => kind !== "go" && target !== LEAVE_ID);
+  const step = nextOf(job.plan(job.family.constants.STEPS, guide.call.budget));
   const answers = step?.forecasts ?? [];
   if (step === undefined || answers.length === 0) return null;
   const likeliest = answers.reduce((best, one) => (one.probability > best.probability ? one : best));
   return after(job, step, likeliest.outcomeId);
 }
 
+function nextOf({ steps }: Plan): Step | undefined {
+  return steps.find(({ kind, target }) => kind !== "go" && target !== LEAVE_ID);
+}
+
 function after(job: Job, step: Step, outcomeId: string): Job {
   const repair = job.family.repairs.get(step.target);
-  if (repair !== undefined) return job.repaired(repair, outcomeId === "worked");
-  if (step.target === SYSTEM) return job.proved(SYSTEM, "fail");
+  if (repair !== undefined) return job.repaired(repair, outcomeId === WORKED);
+  if (step.target === SYSTEM) return job.proved(SYSTEM, outcomeId === WORKED ? "pass" : "fail");
+  if (step.kind === "prove") return job.proved(step.target, RESULTS[outcomeId] ?? "too_close");
   const reporter: Reporter = job.situation.onPhone ? "caller" : "technician";
   return job.read(answered(step.target, outcomeId, reporter));
 }

@@ -23,6 +23,9 @@ from catchpan.physics.refrigerant.source import PropertySource
 from catchpan.units.span import FloatArray
 from tests.physics.cycle.conftest import cooling
 from tests.physics.cycle.published import (
+    MAKER_LIQUID_PSIG,
+    MAKER_SUCTION_PSIG,
+    OUTDOOR_F,
     charge_ratio,
     chart_superheat_degf,
     independent_point,
@@ -34,6 +37,12 @@ from tests.physics.cycle.published import (
 PAGE = Path(__file__).parents[3] / "docs" / "models" / "refrigerant-and-cycle.md"
 PLOTS = PAGE.parent / "plots"
 FAULTS = (-0.30, -0.25, -0.20, -0.15, -0.10, -0.05, 0.10, 0.20, 0.30)
+AIRFLOW = {
+    "TP-5500-56354": (0.984, 0.966, 0.944),
+    "Kim et al. 2019": (0.914, 0.862, 0.837),
+}
+"""Capacity with 10, 20 and 30 % less indoor air, in both published families."""
+
 HEATING = np.array(
     [
         *([65, 36.5], [60, 34.5], [55, 32.5], [50, 30.4], [47, 29.0], [45, 28.1], [40, 26.1]),
@@ -90,8 +99,7 @@ def charge_rows() -> Iterator[str]:
 def airflow_rows() -> Iterator[str]:
     """Capacity with less indoor air, expansion valve and orifice."""
     units = (valve_unit(), cooling("R-410A", 13.0, 11.2, Design(2.5, is_valve=False)))
-    published = {0.9: (0.984, 0.914), 0.8: (0.966, 0.862), 0.7: (0.944, 0.837)}
-    for air, (first, second) in published.items():
+    for air, first, second in zip((0.9, 0.8, 0.7), *AIRFLOW.values(), strict=True):
         ours = [
             float(
                 ratios(
@@ -220,6 +228,34 @@ def draw_charge() -> None:
     _save(figure, axes, "charge")
 
 
+def draw_airflow() -> None:
+    """Draw capacity over the indoor air flow against both published families."""
+    air = np.linspace(0.5, 1.0, 26)
+    orifice = cooling("R-410A", 13.0, 11.2, Design(2.5, is_valve=False))
+    figure, axes = plt.subplots(figsize=(6, 4))
+    for name, unit in (("valve", valve_unit()), ("orifice", orifice)):
+        found = operating_points(unit, TEST_A, Departures(indoor_air=air))
+        axes.plot(air, ratios(found, operating_points(unit, TEST_A))[0], label=f"{name}, model")
+    for name, published in AIRFLOW.items():
+        axes.plot([1.0, 0.9, 0.8, 0.7], [1.0, *published], "o--", ms=3, label=name)
+    axes.set(xlabel="indoor air over rated", ylabel="capacity over that at rated air")
+    _save(figure, axes, "airflow")
+
+
+def draw_pressures() -> None:
+    """Draw gauge pressures in cooling against a maker's table."""
+    found = operating_points(valve_unit(), Weather(299.817, 292.594, (OUTDOOR_F + 459.67) / 1.8))
+    figure, axes = plt.subplots(figsize=(6, 4))
+    for name, pascal, maker in (
+        ("liquid", found.liquid_pa, MAKER_LIQUID_PSIG),
+        ("suction", found.suction_pa, MAKER_SUCTION_PSIG),
+    ):
+        (drawn,) = axes.plot(OUTDOOR_F, (pascal - 101325.0) / 6894.757, label=f"{name}, model")
+        axes.plot(OUTDOOR_F, maker, "o", ms=3, color=drawn.get_color(), label=f"{name}, maker")
+    axes.set(xlabel="outdoor temperature, °F", ylabel="psig, R-410A, 80/67 °F return")
+    _save(figure, axes, "pressures")
+
+
 def draw_superheat() -> None:
     """Draw the target-superheat chart, published and from the unit's own model."""
     cells = superheat_chart()
@@ -275,7 +311,7 @@ def main() -> None:
     PLOTS.mkdir(exist_ok=True)
     mpl.use("svg")
     mpl.rcParams["svg.hashsalt"] = "catchpan"
-    for draw in (draw_charge, draw_superheat, draw_heating):
+    for draw in (draw_charge, draw_airflow, draw_superheat, draw_heating, draw_pressures):
         draw()
 
 

@@ -39,6 +39,12 @@ SECOND_FAMILY_OVERCHARGE: Final = {
 """Capacity and input-ratio with overcharge of the second family (Kim et al., Buildings 2019)."""
 
 
+OUTDOOR_F = np.array([70.0, 75, 80, 85, 90, 95, 100, 105, 110, 115])
+MAKER_SUCTION_PSIG = np.array([137.0, 140, 142, 144, 147, 149, 151, 152, 154, 155])
+MAKER_LIQUID_PSIG = np.array([275.0, 301, 326, 351, 375, 399, 423, 446, 470, 493])
+"""A maker's table of cooling pressures: R-410A, 3 tons, 80/67 degF return."""
+
+
 def charge_ratio(quantity: str, fault: float, indoor_c: float, outdoor_c: float) -> float:
     """Return the published capacity (Q) or power (P) over that at the right charge."""
     a1, a2, a3, a4 = CHARGE_COEFFICIENTS[quantity, fault > 0.0]

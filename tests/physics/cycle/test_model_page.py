@@ -11,7 +11,7 @@ def test_the_table_is_current(name: str) -> None:
     assert [row for row in TABLES[name]() if row not in page] == []
 
 
-@pytest.mark.parametrize("name", ["charge", "target-superheat", "heating"])
+@pytest.mark.parametrize("name", ["charge", "airflow", "target-superheat", "heating", "pressures"])
 def test_the_plot_is_there_and_shown(name: str) -> None:
     assert (PLOTS / f"{name}.svg").stat().st_size > 1000
     assert f"(plots/{name}.svg)" in PAGE.read_text(encoding="utf-8")

@@ -8,6 +8,9 @@ from catchpan.physics.cycle.solve import operating_points
 from catchpan.physics.cycle.unit import Departures, Unit, Weather
 from catchpan.physics.moist_air import enthalpy_j_kg, humidity_ratio_from_wet_bulb
 from tests.physics.cycle.published import (
+    MAKER_LIQUID_PSIG,
+    MAKER_SUCTION_PSIG,
+    OUTDOOR_F,
     SECOND_FAMILY_OVERCHARGE,
     charge_ratio,
     chart_superheat_degf,
@@ -174,11 +177,6 @@ def test_the_target_superheat_chart_comes_out_of_a_unit_charged_at_one_point(
     off = chart_superheat_degf(old_orifice_unit, cells) - cells[:, 2]
     assert float(np.sqrt(np.mean(off**2))) < 4.0
     assert abs(float(off.mean())) < 3.0
-
-
-OUTDOOR_F = np.array([70.0, 75, 80, 85, 90, 95, 100, 105, 110, 115])
-MAKER_SUCTION_PSIG = np.array([137.0, 140, 142, 144, 147, 149, 151, 152, 154, 155])
-MAKER_LIQUID_PSIG = np.array([275.0, 301, 326, 351, 375, 399, 423, 446, 470, 493])
 
 
 @pytest.mark.published("maker-manual-cooling-table", "T4: R-410A, 3 tons, 80/67 degF return")

@@ -144,11 +144,15 @@ class RefrigerantCircuit(Part):
         return np.ones(view.size, dtype=bool)
 
     def departures(self, view: View, cooling: Mask) -> Array:
-        """Return how each world's circuit departs from order, shape (B, departures)."""
+        """Return how each world's circuit departs from order, shape (B, departures).
+
+        An outdoor device with too large a hole cannot throttle: it stands wide open.
+        """
         fan = view.signal("outdoor_fan.state") == RUNNING
         frost, ice = view.value_or("outdoor_coil.ice", 0.0), view.value("coil.ice")
         device = view.value_or("txv.area", 1.0) * view.value_or("orifice.area", 1.0)
         stuck = view.value_or("txv.stuck", 0.0)
+        outside = view.value(self.at("heating_metering"))
         outdoor = view.value(self.at("outdoor_air")) * (1.0 - ICED_AIR * frost)
         clear = 1.0 - ICED_CONDUCTANCE * frost
         columns = {
@@ -158,8 +162,8 @@ class RefrigerantCircuit(Part):
             "indoor_conductance": 1.0 - ICED_CONDUCTANCE * ice,
             "outdoor_conductance": view.value(self.at("outdoor_conductance")) * clear,
             "restriction": view.value(self.at("restriction")),
-            "metering_area": np.where(cooling, device, view.value(self.at("heating_metering"))),
-            "stuck_opening": np.where(cooling, stuck, 0.0),
+            "metering_area": np.where(cooling, device, outside),
+            "stuck_opening": np.where(cooling, stuck, outside > 1.0),
             "foreign_gas": view.value(self.at("foreign_gas")),
             "compressor": np.minimum(view.value("compressor.pumps"), 1.0),
             "reversing_leak": view.value_or("reversing_valve.leaks", 0.0),
