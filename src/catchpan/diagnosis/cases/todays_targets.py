@@ -45,7 +45,7 @@ from catchpan.plant.refrigeration import Nameplate, unit_of
 from catchpan.units.errors import CatchpanError
 
 WATT_PER_BTU_H: Final = 0.29307107
-PA_PER_PSI: Final = 6894.757
+PSI_PA: Final = 6894.757
 
 CAPACITY_BAND: Final = 0.1
 """How far a measured capacity may lie from the model's and still pass, as a share (assumed)."""
@@ -308,7 +308,7 @@ def _pressure(name: str, target: Expected, read: tuple[float, float] | None) -> 
 
 
 def _psi(pascal: float) -> float:
-    return round(pascal / PA_PER_PSI, 1)
+    return round(pascal / PSI_PA, 1)
 
 
 def _btu_h(watt: float) -> float:
