@@ -33,7 +33,7 @@ FIRST_SEED = 500_000
 NOISES = (0.0, 0.1, 0.2)
 SIZES: tuple[tuple[int, int, int, int, tuple[float, ...], tuple[float, ...]], ...] = (
     (5, 4, 3, 300, (5.0, 15.0), NOISES),
-    (8, 6, 4, 60, (5.0,), NOISES),
+    (8, 6, 4, 300, (5.0,), NOISES),
     (10, 8, 4, 5, (5.0,), (0.0,)),
 )
 """Faults, checks, places, how many instances of each group, scales of the places, errors."""

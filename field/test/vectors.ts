@@ -44,6 +44,7 @@ export interface ExpectedJudged {
   readonly quantity: string;
   readonly title: string;
   readonly reading: number | null;
+  readonly deviation: number | null;
   readonly targets: readonly {
     readonly source: string;
     readonly value: number | null;

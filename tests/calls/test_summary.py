@@ -79,3 +79,16 @@ def test_a_cause_that_was_a_guess_is_not_stated_as_found(book: CallBook) -> None
     homeowner = homeowner_summary(found)
     assert "the thermostat had failed" not in " ".join(homeowner)
     assert homeowner[0].endswith("put right by this: set the thermostat right.")
+
+
+def test_a_measured_test_shows_its_last_reading_beside_what_was_wanted(book: CallBook) -> None:
+    mended(book)
+    proof = "refrigerant/proof-superheat"
+    book.do_proof("c1", proof, "fail", number=Number(60.0, "delta °F", 60.0 / 1.8))
+    found = guide_of(book.do_proof("c1", proof, "pass", number=Number(12.5, "delta °F", 6.944)))
+    first, last = dict(technician_summary(found))["Proven"]
+    assert first.partition(": ")[2].startswith("fail (read 60 °F; passes at ")
+    assert last.partition(": ")[2].startswith("pass (read 12.5 °F; passes at ")
+    (line,) = (one for one in homeowner_summary(found) if one.startswith("Measured: "))
+    assert "12.5 °F; wanted " in line
+    assert line.endswith(" °F: as it should be.")

@@ -25,6 +25,7 @@ from catchpan.plant.settle import settle
 from tests.diagnosis.small_catalog import cycle_family
 
 PSI = 6894.757
+FL_OZ_MIN = 29.57353e-6 / 60.0
 FEEDS = ("txv", "orifice")
 WEATHER = {"outdoor-air": 91.4, "return-air": 79.7, "return-wet-bulb": 66.4}
 
@@ -41,6 +42,8 @@ def read(name: str, value: float) -> Reading:
         return Reading(f"panel/{name}", value_si=value * PSI)
     if name in {"superheat", "subcooling", "approach"}:
         return Reading(f"panel/{name}", value_si=value / 1.8)
+    if name == "condensate":
+        return Reading(f"panel/{name}", value_si=value * FL_OZ_MIN)
     if name == "compressor-amps":
         return Reading(f"panel/{name}", value_si=value)
     return Reading(f"panel/{name}", value_si=kelvin(value))

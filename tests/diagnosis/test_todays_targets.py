@@ -4,11 +4,14 @@ from dataclasses import asdict
 
 import pytest
 
+from catchpan.diagnosis.cases.measured_capacity import measured_capacities
 from catchpan.diagnosis.cases.target_words import targets_heading, targets_lines
 from catchpan.diagnosis.cases.todays_targets import Todays, plate_of, todays_targets
 from catchpan.diagnosis.inference.belief import Belief
 from catchpan.diagnosis.worlds.description import Description
-from catchpan.plant.refrigeration import Nameplate
+from catchpan.physics.cycle.solve import operating_points
+from catchpan.physics.cycle.unit import Weather
+from catchpan.plant.refrigeration import Nameplate, unit_of
 from tests.diagnosis.small_catalog import cycle_family
 from tests.diagnosis.test_panel_belief import read
 
@@ -98,3 +101,44 @@ def test_the_words_name_unit_weather_and_verdict() -> None:
     assert "read 35.0" in line
     assert "too high" in line
     assert len(list(targets_lines(found))) == len(found.judged) == len(asdict(found)["judged"])
+
+
+MEASURED = {
+    "return_wet_bulb": 71.0,
+    "supply_air": 60.0,
+    "supply_wet_bulb": 59.0,
+    "condensate": 3.6,
+}
+
+
+def test_capacity_is_measured_from_the_air_and_the_water_it_left_behind() -> None:
+    one = todays("txv", Nameplate(), **MEASURED).of("capacity")
+    assert one is not None
+    assert one.reading is not None
+    assert one.deviation is not None
+    assert one.targets[0].verdict == "too-close"
+    assert 0.03 * one.reading < one.deviation < 0.5 * one.reading
+    half = todays("txv", Nameplate(), **{**MEASURED, "condensate": 1.2}).of("capacity")
+    assert half is not None
+    assert half.reading == pytest.approx(one.reading / 3.0, rel=0.01)
+    assert half.targets[0].verdict == "low"
+    for name in ("supply_air", "supply_wet_bulb", "condensate"):
+        left = {k: v for k, v in MEASURED.items() if k != name}
+        found = todays("txv", Nameplate(), **left).of("capacity")
+        assert found is not None
+        assert found.reading is None
+        assert not found.targets[0].verdict
+
+
+def test_what_the_model_itself_would_be_measured_at_is_what_it_says_it_does() -> None:
+    weather = Weather(299.82, 292.59, 308.15)
+    at = operating_points(unit_of(Nameplate()), weather)
+    water = float(at.condensate_kg_s[0]) / 1000.0
+    supply, supply_wet = float(at.indoor_leaving_k[0]), float(at.indoor_leaving_wet_bulb_k[0])
+    values = (299.82, 292.59, supply, supply_wet, water)
+    total, sensible = measured_capacities(values, (0.4, 0.4, 0.4, 0.4, 1e-7))
+    assert total is not None
+    assert sensible is not None
+    assert total[0] == pytest.approx(float(at.net_w[0]), rel=0.02)
+    assert sensible[0] == pytest.approx(float(at.sensible_w[0]), rel=0.03)
+    assert measured_capacities((*values[:3], 292.0, water), (0.4,) * 5) == (None, None)

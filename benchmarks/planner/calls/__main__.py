@@ -1,8 +1,8 @@
 """Play the study's calls, or write its pages from what was played.
 
 ``python -m benchmarks.planner.calls run --calls N`` plays every call up to number N that is not yet
-in the folder; ``... field`` weighs the field cases; ``... report`` writes the page and the plots
-beside this file.
+in the folder, a few of each kind in turn, so that a run that is stopped has covered all alike;
+``... field`` weighs the field cases; ``... report`` writes the page and the plots beside this file.
 """
 
 from __future__ import annotations
@@ -24,8 +24,8 @@ if TYPE_CHECKING:
     from collections.abc import Iterator, Sequence
 
 SEED: Final = 20_261
-TOGETHER: Final = 40
-"""The homes of so many calls are simulated at once."""
+TURN: Final = 8
+"""So many calls of one kind are played, their homes simulated at once, before the next kind's."""
 
 FOLDER: Final = Path(".cache/planner")
 
@@ -38,7 +38,7 @@ def main() -> None:
     parser.add_argument("--settings", default="", help="only names that contain one of these, by ,")
     parser.add_argument("--departures", default="", help="only these names, by ;")
     parser.add_argument("--policies", default="", help="only these names, by ;")
-    parser.add_argument("--minutes", type=float, default=1e9, help="at most so long for each kind")
+    parser.add_argument("--minutes", type=float, default=1e9, help="begin no turn after so long")
     parser.add_argument("--folder", type=Path, default=FOLDER, help=f"records ({FOLDER})")
     asked = parser.parse_args()
     if asked.act == "report":
@@ -47,8 +47,13 @@ def main() -> None:
     if asked.act == "field":
         weigh_field_cases(asked.folder)
         return
-    for stage, run in _stages(asked):
-        _play(stage, run, asked)
+    start, commit = time.monotonic(), this_commit()
+    kinds = list(_stages(asked))
+    for first in range(0, asked.calls, TURN):
+        for stage, run in kinds:
+            if time.monotonic() - start < 60.0 * asked.minutes:
+                calls = range(first, min(first + TURN, asked.calls))
+                _play(stage, run, calls, asked, commit)
 
 
 def _stages(asked: argparse.Namespace) -> Iterator[tuple[Stage, Run]]:
@@ -62,25 +67,24 @@ def _stages(asked: argparse.Namespace) -> Iterator[tuple[Stage, Run]]:
                 yield Stage(setting, known.get(name), SEED, shelf), run
 
 
-def _play(stage: Stage, run: Run, asked: argparse.Namespace) -> None:
+def _play(stage: Stage, run: Run, calls: range, asked: argparse.Namespace, commit: str) -> None:
     """Play the calls that are missing, call by call, so that all policies have the same ones."""
     wanted = _words(asked.policies, ";") or tuple(policies())
     chosen = {name: policy for name, policy in policies().items() if name in wanted}
     done = run.played()
-    stage.ready(range(min(asked.calls, TOGETHER)))
+    missing = [(c, name) for c in calls for name in chosen if (c, name) not in done]
+    if not missing:
+        return
     start = time.monotonic()
-    run.begin(SEED, this_commit())
-    for call in range(asked.calls):
-        if time.monotonic() - start > 60.0 * asked.minutes:
-            break
-        if call % TOGETHER == 0:
-            stage.ready(range(call, min(call + TOGETHER, asked.calls)))
-        for name, policy in chosen.items():
-            if (call, name) not in done:
-                run.add(stage.played(call, name, policy))
-    spent = (time.monotonic() - start) / 60.0
+    stage.ready(calls)
+    run.begin(SEED, commit)
+    for call, name in missing:
+        run.add(stage.played(call, name, chosen[name]))
+    spent = time.monotonic() - start
     print(
-        f"{run.departure} | {run.setting}: {len(run.played())} plays, {spent:.1f} min", flush=True
+        f"{run.departure} | {run.setting}: {len(missing)} plays in {spent:.0f} s, "
+        f"{len(done) + len(missing)} in all",
+        flush=True,
     )
 
 

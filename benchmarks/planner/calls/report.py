@@ -6,6 +6,12 @@ from collections import defaultdict
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
+from benchmarks.planner.calls.accounting import (
+    costs_lines,
+    minutes_lines,
+    promise_lines,
+    unknown_lines,
+)
 from benchmarks.planner.calls.calibration import score
 from benchmarks.planner.calls.field import field_forecasts
 from benchmarks.planner.calls.figures import Plays, difference, figures, paired, ratio
@@ -16,10 +22,11 @@ from benchmarks.planner.calls.runs import Run, runs_in
 from benchmarks.planner.calls.settings import DEPARTURES, HEADLINE, OWN_TABLES
 
 if TYPE_CHECKING:
-    from collections.abc import Iterator, Sequence
+    from collections.abc import Callable, Iterator, Sequence
     from pathlib import Path
 
     from benchmarks.planner.calls.calibration import Score
+    from catchpan.diagnosis.rehearsal.record import Record
 
 NO_DEPARTURE: Final = "none"
 
@@ -104,9 +111,17 @@ def write_report(folder: Path, into: Path) -> None:
         (into / "minutes.svg").write_text(distribution_plot(minutes), encoding="utf-8")
 
 
-def forecast_score(study: Study, departure: str, *, first: bool) -> Score:
-    """Score "this repair gets it working" of our policy: first repairs of calls, or all."""
-    records = study.plays[departure][OURS].values()
+def forecast_score(
+    study: Study, departure: str, *, first: bool, of: Callable[[Record], bool] | None = None
+) -> Score:
+    """Score "this repair gets it working" of our policy: first repairs of calls, or all.
+
+    Parameters
+    ----------
+    of
+        Which calls count; by default all of them.
+    """
+    records = [r for r in study.plays[departure][OURS].values() if of is None or of(r)]
     told = [r.forecasts[:1] if first else r.forecasts for r in records]
     return score([f for some in told for f in some])
 
@@ -116,7 +131,10 @@ def _page(study: Study) -> Iterator[str]:
     yield ""
     yield "Obtained with `python -m benchmarks.planner.calls run --calls N` and then"
     yield "`python -m benchmarks.planner.calls report`; what is what is told in"
-    yield "[README.md](README.md). Played in these goes:"
+    yield "[README.md](README.md). **Homes and planner share their physics, their list of faults"
+    yield "and their list of checks, so these are comparisons of policies, not field results.** A"
+    yield "call is cut off after 80 steps, which flatters the minutes of a policy that needs more."
+    yield "Played in these goes:"
     yield ""
     yield from _goes(study)
     yield from _headline(study)
@@ -153,6 +171,23 @@ def _headline(study: Study) -> Iterator[str]:
     yield from _comparisons(plays)
     yield ""
     yield "![How many calls are done within so many minutes](minutes.svg)"
+    yield ""
+    yield from costs_lines(plays)
+    yield ""
+    yield from _accounts(plays, HEADLINE)
+
+
+def _accounts(plays: Plays, departure: str) -> Iterator[str]:
+    yield f"### Where the minutes go: {departure}"
+    yield ""
+    yield from minutes_lines(plays)
+    yield ""
+    yield f"### Where promise and outcome part: {departure}"
+    yield ""
+    yield "What the first step of catchpan's call was said to cost until a proven fix, and what all"
+    yield "of it cost."
+    yield ""
+    yield from promise_lines(plays)
     yield ""
 
 
@@ -201,7 +236,16 @@ def _comparisons(plays: Plays) -> Iterator[str]:
         gap = difference(ours, theirs, lambda r: r.minutes)
         cost = ratio(ours, theirs, lambda r: r.cost_dollars)
         yield f"- catchpan against {name}: minutes {minutes.text(2)} times, {gap.text(0, ' min')};"
-        yield f"  all costs {cost.text(2)} times."
+        both = [(a, b) for a, b in zip(ours, theirs, strict=True) if a.fixed and b.fixed]
+        alone = ratio([a for a, _ in both], [b for _, b in both], lambda r: r.minutes)
+        yield f"  all costs {cost.text(2)} times; minutes on the {len(both)} calls that both fixed"
+        yield f"  {alone.text(2)} times;"
+        parts = ratio(ours, theirs, lambda r: r.wrong_parts)
+        lost = difference(ours, theirs, lambda r: 100.0 * (not r.fixed))
+        back = difference(ours, theirs, lambda r: 100.0 * r.call_back)
+        if name != CLAIRVOYANT:
+            yield f"  wrong parts {parts.text(2)} times;"
+        yield f"  not fixed {lost.text(1)} more in a hundred, call-backs {back.text(1)} more."
 
 
 def _robustness(study: Study) -> Iterator[str]:
@@ -222,6 +266,11 @@ def _robustness(study: Study) -> Iterator[str]:
             yield _robust_row(study, departure, rivals)
     yield ""
     yield from _outside(study)
+    if NO_DEPARTURE in study.plays and OURS in study.plays[NO_DEPARTURE]:
+        plays, _ = study.pooled(NO_DEPARTURE)
+        yield from costs_lines(plays)
+        yield ""
+        yield from _accounts(plays, NO_DEPARTURE)
 
 
 def _robust_row(study: Study, departure: str, rivals: Sequence[str]) -> str:
@@ -238,21 +287,13 @@ def _robust_row(study: Study, departure: str, rivals: Sequence[str]) -> str:
 
 
 def _outside(study: Study) -> Iterator[str]:
-    """Say what catchpan concluded in calls whose fault it does not know."""
-    ours = [r for found in study.plays.values() for r in found.get(OURS, {}).values()]
-    theirs = [r for r in ours if r.outside and r.end != "danger"]
-    if not theirs:
-        return
-    unfixed = [r for r in theirs if not r.fixed]
-    named = [r for r in unfixed if r.leading == "none-of-these"]
-    shut = [r for r in theirs if r.call_back]
-    mean = sum(r.other for r in unfixed) / max(len(unfixed), 1)
-    luck = len(theirs) - len(unfixed)
-    yield f"A root outside the library was there in {len(theirs)} calls. {luck} were fixed all the"
-    yield "same, by a repair that serves more than one fault, or because another root was to blame."
-    yield f'Of the {len(unfixed)} others, "none of these" led at the end in {len(named)} (mean'
-    yield f"share {mean:.2f}); {len(shut)} calls were closed as done and come back."
-    yield ""
+    """Say how often "none of these" was concluded, where a root is not in the library."""
+    for departure in study.order():
+        ours = list(study.plays[departure][OURS].values())
+        if any(r.outside for r in ours):
+            yield f"{departure.capitalize()}:"
+            yield from unknown_lines(ours)
+            yield ""
 
 
 def _by_setting(study: Study) -> Iterator[str]:
@@ -261,6 +302,7 @@ def _by_setting(study: Study) -> Iterator[str]:
             continue
         yield f"## System by system: {departure}"
         yield ""
+        yield from _side_by_side(study, departure)
         for setting in study.settings(departure):
             plays, danger = study.of_setting(departure, setting)
             if OURS not in plays or not plays[OURS]:
@@ -273,6 +315,21 @@ def _by_setting(study: Study) -> Iterator[str]:
             yield ""
 
 
+def _side_by_side(study: Study, departure: str) -> Iterator[str]:
+    """Yield catchpan's minutes and wrong parts beside the others', a row for each setting."""
+    rivals = [p for p in (CLAIRVOYANT, *PRACTICE) if p in study.plays[departure]]
+    yield f"| setting | calls | {' | '.join(f'minutes, times {p}' for p in rivals)} |"
+    yield "|---" * (len(rivals) + 2) + "|"
+    for setting in study.settings(departure):
+        plays, _ = study.of_setting(departure, setting)
+        if not plays.get(OURS) or any(p not in plays for p in rivals):
+            continue
+        ours = list(plays[OURS].values())
+        cells = [ratio(ours, list(plays[p].values()), lambda r: r.minutes).text(2) for p in rivals]
+        yield f"| {setting.replace('.', ': ')} | {len(ours)} | {' | '.join(cells)} |"
+    yield ""
+
+
 def _calibration(study: Study) -> Iterator[str]:
     yield "## Does a repair fix it as often as catchpan says"
     yield ""
@@ -283,6 +340,9 @@ def _calibration(study: Study) -> Iterator[str]:
     for departure in (OWN_TABLES, NO_DEPARTURE, HEADLINE):
         if departure in study.plays and OURS in study.plays[departure]:
             yield from _scores(study, departure)
+    for departure in (NO_DEPARTURE, HEADLINE):
+        if OURS in study.plays.get(departure, {}):
+            yield from _scores_by_what_was_there(study, departure)
     yield "What it says of causes in field cases, and whether it is so: [FIELD.md](FIELD.md)."
     yield ""
 
@@ -292,6 +352,20 @@ def _scores(study: Study, departure: str) -> Iterator[str]:
         yield f"### {departure}: {'first repairs of a call' if first else 'all repairs'}"
         yield ""
         yield from _score_lines(forecast_score(study, departure, first=first))
+
+
+def _scores_by_what_was_there(study: Study, departure: str) -> Iterator[str]:
+    """Part the forecasts by how much was wrong: what one cause explains, and what it does not."""
+    kinds: dict[str, Callable[[Record], bool]] = {
+        "one condition there": lambda r: len(r.there) == 1 and not r.outside,
+        "more than one": lambda r: len(r.there) > 1 and not r.outside,
+        "a root outside the library": lambda r: r.outside,
+    }
+    for name, of in kinds.items():
+        if any(r.forecasts for r in study.plays[departure][OURS].values() if of(r)):
+            yield f"### {departure}: all repairs, {name}"
+            yield ""
+            yield from _score_lines(forecast_score(study, departure, first=False, of=of))
 
 
 def _field_scores(study: Study) -> Iterator[str]:

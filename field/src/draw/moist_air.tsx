@@ -20,7 +20,7 @@ const RIGHT = 316;
 const TOP = 14;
 const BOTTOM = 262;
 const COLD_F = 40;
-const HOT_F = 100;
+const HOT_F = 110;
 /** Grains of water by pound of dry air at the top of the chart. */
 const MOST_GRAINS = 140;
 const GRAINS = 7000;
@@ -101,9 +101,10 @@ export function MoistAir({ guide, state }: Props) {
       <Heat read={read} inOrder={inOrder} />
       <CircuitTable guide={guide} state={state} quantities={TABLED} />
       <p class="quiet small">
-        R return, S supply, wb wet bulb in {"\u00b0"}F; at sea level. The supply air{"\u2019"}s humidity follows from its
-        temperature: {percent(air.contact)} of the air meets the coil and leaves its surface
-        saturated, as in the model.
+        R return, S supply, wb wet bulb in {"\u00b0"}F; at sea level.{" "}
+        {state.demand === "heat"
+          ? "In heating the air takes up no water, nor gives any: it only gets warmer."
+          : `The supply air\u2019s humidity follows from its temperature: ${percent(air.contact)} of the air meets the coil and leaves its surface saturated, as in the model.`}
       </p>
     </figure>
   );
@@ -136,7 +137,7 @@ function Net({ air, barometerPa }: { readonly air: MoistAirData; readonly barome
   };
   return (
     <g font-size="12">
-      {[40, 50, 60, 70, 80, 90, 100].map((f) => {
+      {[40, 50, 60, 70, 80, 90, 100, 110].map((f) => {
         const top = Math.max(y(full(kelvin(f))), TOP);
         return (
           <g key={f}>

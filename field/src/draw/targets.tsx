@@ -4,12 +4,20 @@ import { circuitOf } from "../engine/circuit.ts";
 import { rounded } from "../engine/expected.ts";
 import type { Verdict } from "../engine/expected_target.ts";
 import type { Guide } from "../engine/guide.ts";
-import type { Judged, Target, Todays } from "../engine/targets.ts";
+import type { Counted, Judged, Target, Todays } from "../engine/targets.ts";
 import { capital } from "../words/acts.ts";
 
 const DEGF_PER_K = 1.8;
 const ZERO_DEGF = 459.67;
 const BTU_H_PER_W = 3.412142;
+const PA_PER_PSI = 6894.757;
+
+/** How a quantity is written: its unit, and a value in it. */
+const FORMS: Readonly<Record<Counted, { readonly unit: string; readonly write: (value: number) => string }>> = {
+  K: { unit: "\u00b0F", write: whole },
+  W: { unit: "Btu/h", write: hundreds },
+  Pa: { unit: "psig", write: (pascal) => (pascal / PA_PER_PSI).toFixed(0) },
+};
 
 /** An air known no better than this was hardly measured (K, assumed). */
 const HARDLY_MEASURED_K = 1.2;
@@ -35,16 +43,33 @@ export function TargetsPage({ guide }: { readonly guide: Guide }) {
   }
   return (
     <div class="stack" data-targets>
-      <Heading todays={todays} />
-      {todays.judged.map((one) => (
-        <Quantity one={one} key={one.quantity} />
-      ))}
+      <Quantities todays={todays} of={todays.judged} />
       <p class="quiet small">
         Give or take: one standard deviation of the target, with the weather as well as it is known.
         {" \u201c"}Too close to call{"\u201d"}: the uncertainty of target and instrument reaches over
-        the edge of what passes. Capacity is said before it is measured: nothing here reads it.
+        the edge of what passes. <Measuring isHeating={todays.demand === "heat"} />
       </p>
     </div>
+  );
+}
+
+/** What there is to mind under each demand. */
+function Measuring({ isHeating }: { readonly isHeating: boolean }) {
+  if (isHeating) {
+    return (
+      <>
+        Charging chart and split table are for cooling and do not hold in heating: here the unit
+        {"\u2019"}s own model speaks alone, and for pressures it is no limit to charge by. Read with the
+        strips off and no defrost for ten minutes. Nothing here reads the capacity in heating.
+      </>
+    );
+  }
+  return (
+    <>
+      Capacity is worked out from both dry and wet bulbs and the condensate of a minute, once all
+      five are read: no check reads the airflow itself, but the water caught tells it. Within ten
+      percent passes (assumed).
+    </>
   );
 }
 
@@ -59,20 +84,32 @@ export function TargetsBeside({ guide, checkId }: { readonly guide: Guide; reado
     <details class="targets">
       <summary>{`Today\u2019s targets: ${of.map(shortly).join(", ")}`}</summary>
       <div class="stack">
-        <Heading todays={todays} />
-        {of.map((one) => (
-          <Quantity one={one} key={one.quantity} />
-        ))}
+        <Quantities todays={todays} of={of} />
       </div>
     </details>
   );
 }
 
+/** Heading and quantities; what the model says of all of them alike is said once. */
+function Quantities({ todays, of }: { readonly todays: Todays; readonly of: readonly Judged[] }) {
+  const notes = new Set(of.map(({ targets }) => targets[0]?.note ?? ""));
+  const shared = notes.size === 1 ? ([...notes][0] ?? "") : "";
+  return (
+    <>
+      <Heading todays={todays} />
+      {shared !== "" && <p class="tell">{capital(shared)}.</p>}
+      {of.map((one) => (
+        <Quantity one={one} shared={shared} key={one.quantity} />
+      ))}
+    </>
+  );
+}
+
 /** A quantity with the first target that has a number. */
-function shortly({ title, isPower, targets }: Judged): string {
+function shortly({ title, counted, targets }: Judged): string {
+  const { unit, write } = FORMS[counted];
   const first = targets.find(({ value }) => value !== null);
-  const value = first === undefined ? "none" : `${isPower ? hundreds(first.value!) : whole(first.value!)}`;
-  return `${title.toLowerCase()} ${value} ${isPower ? "Btu/h" : "\u00b0F"}`;
+  return `${title.toLowerCase()} ${first === undefined ? "none" : write(first.value!)} ${unit}`;
 }
 
 function Heading({ todays }: { readonly todays: Todays }) {
@@ -94,24 +131,31 @@ function Heading({ todays }: { readonly todays: Todays }) {
   );
 }
 
-function Quantity({ one }: { readonly one: Judged }) {
-  const unit = one.isPower ? "Btu/h" : "\u00b0F";
+function Quantity({ one, shared }: { readonly one: Judged; readonly shared: string }) {
+  const { unit } = FORMS[one.counted];
+  const isJudged = one.counted === "K" || one.reading !== null;
   return (
     <table class="numbers targets" data-quantity={one.quantity}>
       <caption>
         {one.title}
-        {one.reading !== null && <strong>{` ${degrees(one.reading)} read`}</strong>}
+        {one.reading !== null && <strong>{` ${readWords(one, one.reading)}`}</strong>}
       </caption>
       <thead>
         <tr>
           <th scope="col">Target from</th>
           <th scope="col">{unit}</th>
-          {!one.isPower && <th scope="col">Verdict</th>}
+          {isJudged && one.counted !== "Pa" && <th scope="col">Verdict</th>}
         </tr>
       </thead>
       <tbody>
         {one.targets.map((target) => (
-          <Row target={target} isPower={one.isPower} isRead={one.reading !== null} key={target.source} />
+          <Row
+            target={target.note === shared ? { ...target, note: "" } : target}
+            counted={one.counted}
+            isJudged={isJudged && one.counted !== "Pa"}
+            isRead={one.reading !== null}
+            key={target.source}
+          />
         ))}
       </tbody>
     </table>
@@ -120,11 +164,12 @@ function Quantity({ one }: { readonly one: Judged }) {
 
 interface RowProps {
   readonly target: Target;
-  readonly isPower: boolean;
+  readonly counted: Counted;
+  readonly isJudged: boolean;
   readonly isRead: boolean;
 }
 
-function Row({ target, isPower, isRead }: RowProps) {
+function Row({ target, counted, isJudged, isRead }: RowProps) {
   const { source, value, note, verdict } = target;
   return (
     <tr>
@@ -132,8 +177,8 @@ function Row({ target, isPower, isRead }: RowProps) {
         {capital(source)}
         {note !== "" && <span class="quiet small note">{note}</span>}
       </th>
-      <td>{value === null ? "none" : amount(target, value, isPower)}</td>
-      {!isPower && (
+      <td>{value === null ? "none" : amount(target, value, counted)}</td>
+      {isJudged && (
         <td class="verdict" data-verdict={verdict}>
           {verdict === "" ? (isRead ? "" : "not read") : <Called verdict={verdict} />}
         </td>
@@ -152,14 +197,17 @@ function Called({ verdict }: { readonly verdict: Exclude<Verdict, ""> }) {
   );
 }
 
-function amount({ deviation, band }: Target, value: number, isPower: boolean): string {
-  if (isPower) return `${hundreds(value)} \u00b1 ${hundreds(deviation)}`;
-  if (deviation === 0) return `${whole(value - band)} to ${whole(value + band)}`;
-  return `${whole(value)} \u00b1 ${whole(deviation)}`;
+function amount({ deviation, band }: Target, value: number, counted: Counted): string {
+  const { write } = FORMS[counted];
+  if (deviation === 0) return `${write(value - band)} to ${write(value + band)}`;
+  return `${write(value)} \u00b1 ${write(deviation)}`;
 }
 
-function degrees(kelvin: number): string {
-  return `${rounded(kelvin * DEGF_PER_K)} \u00b0F`;
+function readWords({ counted, deviation }: Judged, reading: number): string {
+  if (counted === "K") return `${rounded(reading * DEGF_PER_K)} \u00b0F read`;
+  const { unit, write } = FORMS[counted];
+  if (counted === "Pa") return `${write(reading)} ${unit} read`;
+  return `${write(reading)} \u00b1 ${write(deviation)} ${unit} measured`;
 }
 
 function whole(kelvin: number): string {

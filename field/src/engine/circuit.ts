@@ -6,6 +6,7 @@ import { rounded } from "./expected.ts";
 import { soundWorld } from "./family.ts";
 import type { Guide } from "./guide.ts";
 import type { Panel, PanelLook } from "./panel.ts";
+import { isWeather, quantityOf } from "./panel.ts";
 import { isOfPanel } from "./panel_reading.ts";
 import type { PanelView } from "./panel_view.ts";
 
@@ -59,7 +60,7 @@ function stateOf(guide: Guide): CircuitState | null {
   const view = belief.views.get(wanted) ?? [...belief.views.values()][0];
   if (view === undefined) return null;
   const { demand } = view.panel;
-  const measured = measuredIn(guide, demand);
+  const measured = measuredIn(guide, view.panel);
   const today = view.today;
   const sound = soundWorld(family, guide.likeliestPosition);
   const cause = leadingCause(guide);
@@ -67,7 +68,7 @@ function stateOf(guide: Guide): CircuitState | null {
   const readings = new Map<string, CircuitReading>();
   for (const check of family.checks.values()) {
     const { look } = check;
-    if (look === null || look.demand !== demand) continue;
+    if (look === null || !belongs(view.panel, look)) continue;
     readings.set(look.of, {
       of: look.of,
       checkId: check.id,
@@ -94,12 +95,17 @@ export function workedOut(state: CircuitState, of: string, kept: number): Circui
   return { ...state, readings: new Map(state.readings).set(of, { ...known, measured: kept }) };
 }
 
+/** Whether a check reads a panel, or the weather, which is the same under every demand. */
+function belongs(panel: Panel, look: PanelLook): boolean {
+  return look.demand === panel.demand || isWeather(quantityOf(panel, look.of));
+}
+
 /** The numbers read since the last repair, of repeats the last. */
-function measuredIn({ family, belief }: Guide, demand: string): Map<string, number> {
+function measuredIn({ family, belief }: Guide, panel: Panel): Map<string, number> {
   const found = new Map<string, number>();
   for (const reading of belief.readings) {
     if (!isOfPanel(family, reading)) continue;
-    if (family.checks.get(reading.checkId)!.look!.demand !== demand) continue;
+    if (!belongs(panel, family.checks.get(reading.checkId)!.look!)) continue;
     found.set(reading.checkId, reading.valueSi!);
   }
   return found;

@@ -42,7 +42,7 @@ export function modelExpected(
     return (valueAt(data, grid, cornersAt(axes, moved), name) - value) * spread[k]!;
   });
   const own = data.own[unit.valve && name === "superheat_k" ? `valve ${name}` : name]!;
-  const notes = limitWords(data, grid, corners);
+  const notes = limitWords(data, unit.demand, grid, corners);
   if (unit.demand === "cool" && air[0] < data.coldest_k) notes.push(data.words["cold"]!);
   const deviation = Math.hypot(...weather, name.endsWith("_k") ? own : own * Math.abs(value));
   return { source: data.words["model"]!, value, deviation, band, note: notes.join("; ") };

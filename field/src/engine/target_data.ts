@@ -24,8 +24,8 @@ export interface TargetData {
   readonly kept: Readonly<Record<string, readonly [number, number]>>;
   /** Tons by answer about the nameplate. */
   readonly tons: Readonly<Record<string, number>>;
-  /** What each limit means, by its flag. */
-  readonly limits: Readonly<Record<string, string>>;
+  /** What each limit means under a demand, by its flag. */
+  readonly limits: Readonly<Record<string, Readonly<Record<string, string>>>>;
   readonly titles: Readonly<Record<string, string>>;
   /** Quantities of the circuit beside which each target is of use. */
   readonly beside: Readonly<Record<string, readonly string[]>>;
@@ -46,6 +46,8 @@ export interface TargetData {
   /** How far a unit may be from its model: K, or a share of a capacity. */
   readonly own: Readonly<Record<string, number>>;
   readonly coldest_k: number;
+  /** How far a measured capacity may lie from the model's, as a share. */
+  readonly capacity_band: number;
   readonly words: Readonly<Record<string, string>>;
 }
 
@@ -87,10 +89,16 @@ export function valueAt(data: TargetData, grid: TargetGrid, corners: readonly Co
   return lowest + step * steps;
 }
 
-/** What the nearest node of the weather says of limits, in words. */
-export function limitWords(data: TargetData, grid: TargetGrid, corners: readonly Corner[]): string[] {
+/** What the nearest node of the weather says of limits under a demand, in words. */
+export function limitWords(
+  data: TargetData,
+  demand: string,
+  grid: TargetGrid,
+  corners: readonly Corner[],
+): string[] {
   const nearest = corners.reduce((best, one) => (one.weight > best.weight ? one : best));
   const met = grid.limits[nearest.node]!;
-  const flags = Object.keys(data.limits).map(Number).sort((a, b) => a - b);
-  return flags.filter((flag) => (met & flag) !== 0).map((flag) => data.limits[flag]!);
+  const words = data.limits[demand]!;
+  const flags = Object.keys(words).map(Number).sort((a, b) => a - b);
+  return flags.filter((flag) => (met & flag) !== 0).map((flag) => words[flag]!);
 }

@@ -4,21 +4,26 @@ import type { Belief } from "./belief.ts";
 import type { CompiledCall } from "./compiled_call.ts";
 import type { Expected, Today, Verdict } from "./expected_target.ts";
 import { chartSuperheat, judged, modelExpected, tableSplit, valveRange } from "./expected_target.ts";
+import type { Measured } from "./measured_capacity.ts";
+import { CAPACITY_READ, measuredCapacities } from "./measured_capacity.ts";
 import { isWeather, quantityOf } from "./panel.ts";
 import { isOfPanel } from "./panel_reading.ts";
 import type { PanelView } from "./panel_view.ts";
 import type { TargetData, TargetGrid, TargetUnit } from "./target_data.ts";
 
-/** One source's target (K or W) with its verdict; a range has no deviation of its own. */
+/** One source's target (in its quantity's unit) with its verdict; a range has no deviation of its own. */
 export interface Target extends Expected {
   readonly verdict: Verdict;
 }
 
-/** A quantity with what was read of it (K) and its targets. */
+/** What a quantity is counted in: kelvin of difference, watts, gauge pascals. */
+export type Counted = "K" | "W" | "Pa";
+
+/** A quantity with what was read of it and its targets. */
 export interface Judged {
   readonly quantity: string;
   readonly title: string;
-  readonly isPower: boolean;
+  readonly counted: Counted;
   readonly reading: number | null;
   readonly deviation: number;
   readonly targets: readonly Target[];
@@ -34,11 +39,14 @@ export interface Todays {
   readonly judged: readonly Judged[];
 }
 
-/** Value and standard deviation of what was read (K). */
-interface Read {
-  readonly value: number;
-  readonly spread: number;
+/** What was read: degrees off the chart for a pressure, or as the instrument has it. */
+interface Readings {
+  readonly kelvin: (name: string) => Measured | null;
+  readonly told: (name: string) => Measured | null;
 }
+
+/** Barometric pressure that gauges are taken to be at (panel_quantity.py). */
+const ATMOSPHERE_PA = 101325;
 
 /** Today's targets; null where the call carries none for such a unit under the demand. */
 export function todaysTargets(
@@ -83,20 +91,36 @@ interface Maker {
   readonly tons: number;
 }
 
-function quantities(make: Maker, read: (name: string) => Read | null): Judged[] {
+function quantities(make: Maker, { kelvin, told }: Readings): Judged[] {
   const { data, unit, today } = make;
   const cooling = unit.demand === "cool";
   const own = (name: string): Expected => fromModel(make, name);
   const superheat = [own("superheat")];
   if (cooling) superheat.push(unit.valve ? valveRange(data) : chartSuperheat(data, today));
-  const split = cooling ? [own("split"), tableSplit(data, today)] : [own("split")];
   const found = [
-    against(data, "superheat", superheat, read("superheat")),
-    against(data, "subcooling", [own("subcooling")], read("subcooling")),
-    against(data, "split", split, read("split")),
-    capacity(make, "capacity", "net_w"),
+    against(data, "superheat", superheat, kelvin("superheat")),
+    against(data, "subcooling", [own("subcooling")], kelvin("subcooling")),
   ];
-  return cooling ? [...found, capacity(make, "sensible-capacity", "sensible_w")] : found;
+  const rise = kelvin("split");
+  if (!cooling) {
+    const split = own("split");
+    return [
+      ...found,
+      against(data, "rise", [{ ...split, value: -split.value! }], rise),
+      pressure(make, "suction-pressure", "suction_pa", told("suction_pressure")),
+      pressure(make, "liquid-pressure", "liquid_pa", told("liquid_pressure")),
+      capacity(make, "capacity", "net_w", null),
+    ];
+  }
+  const dropped = rise === null ? null : { ...rise, value: -rise.value };
+  const air = CAPACITY_READ.map(told).filter((one) => one !== null);
+  const measured = air.length < CAPACITY_READ.length ? null : measuredCapacities(air);
+  return [
+    ...found,
+    against(data, "split", [own("split"), tableSplit(data, today)], dropped),
+    capacity(make, "capacity", "net_w", measured?.[0] ?? null),
+    capacity(make, "sensible-capacity", "sensible_w", measured?.[1] ?? null),
+  ];
 }
 
 function fromModel({ data, unit, grid, today }: Maker, name: string): Expected {
@@ -107,66 +131,84 @@ function against(
   data: TargetData,
   quantity: string,
   sources: readonly Expected[],
-  read: Read | null,
+  read: Measured | null,
 ): Judged {
   const targets = sources.map((one) => ({ ...one, verdict: verdictOf(one, read) }));
   return {
     quantity,
     title: data.titles[quantity]!,
-    isPower: false,
+    counted: "K",
     reading: read?.value ?? null,
     deviation: read?.spread ?? 0,
     targets,
   };
 }
 
-function verdictOf({ value, band, deviation }: Expected, read: Read | null): Verdict {
+function verdictOf({ value, band, deviation }: Expected, read: Measured | null): Verdict {
   if (value === null || read === null) return "";
   return judged(read.value, value, band, Math.hypot(deviation, read.spread));
 }
 
-function capacity(make: Maker, quantity: string, name: string): Judged {
+function capacity(make: Maker, quantity: string, name: string, read: Measured | null): Judged {
   const { data, unit, grid, today, tons } = make;
   const one = modelExpected(data, unit, grid, today, name, 0);
   const [value, deviation] = [one.value!, one.deviation].map((watts) => (watts * tons) / unit.tons);
+  const target = {
+    ...one,
+    value: value!,
+    deviation: deviation!,
+    band: data.capacity_band * Math.abs(value!),
+  };
   return {
     quantity,
     title: data.titles[quantity]!,
-    isPower: true,
-    reading: null,
-    deviation: 0,
-    targets: [{ ...one, value: value!, deviation: deviation!, verdict: "" }],
+    counted: "W",
+    reading: read?.value ?? null,
+    deviation: read?.spread ?? 0,
+    targets: [{ ...target, verdict: verdictOf(target, read) }],
   };
 }
 
-/** What was read, worked out where its parts were; the split as return less supply. */
-function readingsOf(belief: Belief, view: PanelView): (name: string) => Read | null {
-  const told = toldUnder(belief, view);
-  const kelvin = (name: string): Read | null => {
-    const one = told.get(name);
-    if (one === undefined) return null;
+/** A gauge pressure beside the model's; no published band says what passes. */
+function pressure(make: Maker, quantity: string, name: string, read: Measured | null): Judged {
+  const { data, unit, grid, today } = make;
+  const one = modelExpected(data, unit, grid, today, name, 0);
+  return {
+    quantity,
+    title: data.titles[quantity]!,
+    counted: "Pa",
+    reading: read?.value ?? null,
+    deviation: read?.spread ?? 0,
+    targets: [{ ...one, value: one.value! - ATMOSPHERE_PA, verdict: "" }],
+  };
+}
+
+/** What was read, worked out where its parts were. */
+function readingsOf(belief: Belief, view: PanelView): Readings {
+  const found = toldUnder(belief, view);
+  const told = (name: string): Measured | null => found.get(name) ?? null;
+  const inKelvin = (name: string): Measured | null => {
+    const one = told(name);
+    if (one === null) return null;
     const { chart } = quantityOf(view.panel, name);
     if (chart === "") return one;
     const { at, slope } = view.panel.charts[0]!.temperature(one.value, chart);
     return { value: at, spread: one.spread * slope };
   };
-  const found = (name: string): Read | null => {
-    const whole = kelvin(name);
+  const kelvin = (name: string): Measured | null => {
+    const whole = inKelvin(name);
     if (whole !== null) return whole;
-    const [one, other] = quantityOf(view.panel, name).parts.map(kelvin);
+    const [one, other] = quantityOf(view.panel, name).parts.map(inKelvin);
     if (one == null || other == null) return null;
     const sign = name === "superheat" ? -1 : 1;
     return { value: sign * (one.value - other.value), spread: Math.hypot(one.spread, other.spread) };
   };
-  return (name) => {
-    const read = found(name);
-    return name === "split" && read !== null ? { ...read, value: -read.value } : read;
-  };
+  return { kelvin, told };
 }
 
 /** What was read off the circuit under the panel's demand, and of the weather; of repeats the last. */
-function toldUnder({ family, readings }: Belief, { panel }: PanelView): Map<string, Read> {
-  const found = new Map<string, Read>();
+function toldUnder({ family, readings }: Belief, { panel }: PanelView): Map<string, Measured> {
+  const found = new Map<string, Measured>();
   for (const reading of readings) {
     const look = family.checks.get(reading.checkId)?.look ?? null;
     if (look === null || !isOfPanel(family, reading)) continue;

@@ -7,8 +7,9 @@ import type { Guide } from "../engine/guide.ts";
 import type { Mended } from "../engine/progress.ts";
 import { entriesOf, latestResults, openedOf } from "../trail/state.ts";
 import { small } from "../engine/explanation.ts";
+import type { Bodies } from "../trail/body.ts";
 import { RESULT, WORKED, eventWords, kindTitle, stepTitle } from "./event_words.ts";
-import { dollars, percent } from "./numbers.ts";
+import { dollars, percent, plainUnits } from "./numbers.ts";
 
 /** What is said about water damage; EPA mold guide and IICRC S500 summaries, from memory. */
 const DRYING = [
@@ -18,6 +19,13 @@ const DRYING = [
     "replaced. Before cutting or sanding in a house from before 1978: lead and asbestos.",
   "More than about ten square feet of mold, or sewage: a specialist.",
 ] as const;
+
+/** How a measured test came out, for the homeowner. */
+const JUDGED: Readonly<Record<Bodies["proof_done"]["result"], string>> = {
+  pass: "as it should be",
+  fail: "not as it should be yet",
+  too_close: "too close to say",
+};
 
 const WET = [
   "water/floor-wet",
@@ -75,7 +83,8 @@ export function technicianSummary(guide: Guide): Part[] {
   const { state, data } = guide;
   const done = foundAndMended(guide).map((found) => doneWords(guide, found));
   const proofs = entriesOf(state, "proof_done").map(({ body }) => {
-    const number = body.value === undefined ? "" : ` (${body.value} ${body.unit})`;
+    const measured = readAndWanted(guide, body);
+    const number = measured === null ? "" : ` (read ${measured.read}; passes at ${measured.wanted})`;
     return `${stepTitle(data, body.proof_id)}: ${RESULT[body.result]}${number}`;
   });
   const still = guide.causes.roots.filter((share) => share.probability > 0.2).slice(0, 4);
@@ -143,7 +152,7 @@ export function homeownerSummary(guide: Guide): string[] {
     .map(({ repairId }) => `Work done: ${data.repairs.get(repairId)?.title ?? repairId}.`);
   const lines = [...causes, ...left, ...work];
   if (lines.length === 0) lines.push("No fault has been put right on this visit.");
-  lines.push(proofSentence(guide));
+  lines.push(proofSentence(guide), ...measuredLines(guide));
   for (const { body } of entriesOf(guide.state, "latent_found")) {
     const fault = data.faults.get(body.latent_id);
     if (fault !== undefined) {
@@ -167,12 +176,33 @@ function plainCause(guide: Guide, { cause, repairId }: Found): string {
   return `What was wrong: something that was put right by this: ${small(title)}.`;
 }
 
+/** What a proof was measured at and what it must show today; null where it was judged by eye. */
+function readAndWanted(guide: Guide, { proof_id, value, unit }: Bodies["proof_done"]): { readonly read: string; readonly wanted: string } | null {
+  const entry = guide.proof(proof_id);
+  if (value === undefined || entry === null) return null;
+  return {
+    read: plainUnits(`${value} ${unit ?? ""}`),
+    wanted: plainUnits(entry.limits.replace(/\.$/, "")),
+  };
+}
+
+/** Of every test that was measured what it came to at the end, and what it should be. */
+function measuredLines(guide: Guide): string[] {
+  const latest = new Map(entriesOf(guide.state, "proof_done").map(({ body }) => [body.proof_id, body]));
+  return [...latest.values()].flatMap((body) => {
+    const measured = readAndWanted(guide, body);
+    if (measured === null) return [];
+    const title = small(stepTitle(guide.data, body.proof_id));
+    return [`Measured: ${title}: ${measured.read}; wanted ${measured.wanted}: ${JUDGED[body.result]}.`];
+  });
+}
+
 function proofSentence(guide: Guide): string {
   const results = latestResults(guide.state);
   const passed = [...results.values()].filter((result) => result === "pass").length;
   if (results.size === 0) return "The repair has not been tested yet.";
   if (passed < results.size) {
-    return `${passed} of ${results.size} tests passed; the others have to be repeated.`;
+    return `${passed} of ${results.size} tests passed. The others are not passed yet.`;
   }
   const end = results.has(SYSTEM) ? " The system ran and did its work." : "";
   return `We tested it: ${passed} of ${passed} tests passed.${end}`;

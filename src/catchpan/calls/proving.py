@@ -68,3 +68,8 @@ def limits_words(entry: ProofEntry) -> str:
     if low and high:
         return f"{low} to {high}."
     return f"{low} or more." if low else f"below {high}."
+
+
+def plain_units(text: str) -> str:
+    """Return a text with units as people say it: a difference of degrees is in degrees."""
+    return text.replace("delta °", "°")

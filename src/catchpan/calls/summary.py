@@ -7,13 +7,14 @@ from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.event_words import RESULT, WORKED, event_words, step_title
 from catchpan.calls.ladder_words import PARTS
+from catchpan.calls.proving import limits_words, plain_units, todays_proof
 from catchpan.diagnosis.planning.explanation import small
 from catchpan.diagnosis.planning.forecast import SYSTEM
 
 if TYPE_CHECKING:
-    from collections.abc import Mapping
+    from collections.abc import Iterator, Mapping
 
-    from catchpan.calls.body import RepairOutcome
+    from catchpan.calls.body import ProofDone, RepairOutcome
     from catchpan.calls.guide import Guide
     from catchpan.calls.progress import Mended
     from catchpan.diagnosis.inference.causes import Share
@@ -23,6 +24,13 @@ NAMED: Final = 0.6
 
 TOLD: Final = 0.5
 """Share from which a cause is stated rather than supposed (assumed)."""
+
+JUDGED: Final = {
+    "pass": "as it should be",
+    "fail": "not as it should be yet",
+    "too_close": "too close to say",
+}
+"""How a measured test came out, for the homeowner."""
 
 DRYING: Final = (
     (
@@ -144,9 +152,21 @@ def _proofs(guide: Guide) -> list[str]:
     lines = []
     for entry in guide.state.proofs:
         body = entry.body
-        number = f" ({body.value:g} {body.unit})" if body.value is not None else ""
+        read, wanted = _read_and_wanted(guide, body)
+        number = f" (read {read}; passes at {wanted})" if read else ""
         lines.append(f"{step_title(guide.data, body.proof_id)}: {RESULT[body.result]}{number}")
     return lines
+
+
+def _read_and_wanted(guide: Guide, body: ProofDone) -> tuple[str, str]:
+    """Return what a proof was measured at and what it must show today; empty where by eye."""
+    entry = guide.data.proofs.get(body.proof_id)
+    if body.value is None or entry is None:
+        return "", ""
+    if entry.observe.quantity != "cycle" or entry.observe.demand in guide.belief.views:
+        entry = todays_proof(guide, body.proof_id)
+    read = f"{body.value:g} {body.unit}"
+    return plain_units(read), plain_units(limits_words(entry).removesuffix("."))
 
 
 def _share_words(guide: Guide, share: Share) -> str:
@@ -169,6 +189,7 @@ def homeowner_summary(guide: Guide) -> tuple[str, ...]:
     if not lines:
         lines.append("No fault has been put right on this visit.")
     lines.append(_proof_sentence(guide))
+    lines += _measured_lines(guide)
     latent = [faults[e.body.latent_id] for e in guide.state.latents if e.body.latent_id in faults]
     lines += [f"Worth putting right before it troubles you: {f.plain}" for f in latent]
     if is_wet(guide):
@@ -189,9 +210,23 @@ def _plain_cause(guide: Guide, found: Found) -> str:
     return f"What was wrong: something that was put right by this: {small(title)}."
 
 
+def _measured_lines(guide: Guide) -> Iterator[str]:
+    """Say of every test that was measured what it came to at the end, and what it should be."""
+    for body in _latest(guide).values():
+        read, wanted = _read_and_wanted(guide, body)
+        if read:
+            title = step_title(guide.data, body.proof_id)
+            yield f"Measured: {small(title)}: {read}; wanted {wanted}: {JUDGED[body.result]}."
+
+
+def _latest(guide: Guide) -> dict[str, ProofDone]:
+    """Return the last of every test, where it was repeated."""
+    return {e.body.proof_id: e.body for e in guide.state.proofs}
+
+
 def _proof_sentence(guide: Guide) -> str:
-    latest = {e.body.proof_id: e.body.result for e in guide.state.proofs}
-    results = list(latest.values())
+    latest = _latest(guide)
+    results = [body.result for body in latest.values()]
     passed = results.count("pass")
     if not results:
         return "The repair has not been tested yet."
@@ -199,4 +234,4 @@ def _proof_sentence(guide: Guide) -> str:
         return f"We tested it: {passed} of {passed} tests passed." + (
             " The system ran and did its work." if SYSTEM in latest else ""
         )
-    return f"{passed} of {len(results)} tests passed; the others have to be repeated."
+    return f"{passed} of {len(results)} tests passed. The others are not passed yet."

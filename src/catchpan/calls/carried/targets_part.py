@@ -5,7 +5,7 @@ of outdoor air, wet bulb and its depression, for the refrigerant on the plate or
 and every metering device it may still turn out to have, in even steps. Straight lines between the
 nodes are off in cooling by 0.07 degF of superheat on the mean (95 in 100 within 0.4 degF, 1.8 at
 the most, where the coil turns dry or a valve wide open), by 0.05 degF of subcooling and split, and
-by 0.2 % of capacity.
+by 0.2 % of capacity; in heating by 0.4 psi of liquid pressure.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ import numpy as np
 
 from catchpan.catalog.system import build_plant, options_of
 from catchpan.diagnosis.cases.target_words import BESIDE
-from catchpan.diagnosis.cases.todays_targets import TITLES, plate_of
+from catchpan.diagnosis.cases.todays_targets import CAPACITY_BAND, TITLES, plate_of
 from catchpan.physics.cycle import expected, targets, verdict
 from catchpan.physics.cycle.limits import Limit, limit_words
 from catchpan.physics.cycle.solve import operating_points
@@ -63,6 +63,8 @@ KEPT: Final = {
     "split_k": (-60.0, 0.002),
     "net_w": (-5000.0, 1.0),
     "sensible_w": (-5000.0, 1.0),
+    "suction_pa": (0.0, 100.0),
+    "liquid_pa": (0.0, 100.0),
 }
 """What is kept, with lowest value and step."""
 
@@ -72,7 +74,7 @@ def targets_part(
 ) -> tuple[dict[str, Any], Arrays]:
     """Return header and arrays of the targets; both without units where no circuit is read.
 
-    Temperatures and differences in K, capacities in W.
+    Temperatures and differences in K, capacities in W, absolute pressures in Pa.
     """
     units: list[dict[str, Any]] = []
     arrays: Arrays = {}
@@ -89,7 +91,7 @@ def targets_part(
         "axes": {demand: list(map(list, GRID_K[demand])) for demand in family.panels},
         "kept": {name: list(span) for name, span in KEPT.items()},
         "tons": _tons(description, data),
-        "limits": {str(int(limit)): limit_words(limit)[0] for limit in Limit if limit},
+        "limits": {demand: _limits(demand) for demand in family.panels},
         "titles": dict(TITLES),
         "beside": {name: list(of) for name, of in BESIDE.items()},
         **_published(),
@@ -108,6 +110,12 @@ def _built(description: Description, data: Catalog) -> list[dict[str, str]]:
     known = description.options
     values = [[known[k]] if k in known else open_values[k] for k in BUILT]
     return [dict(zip(BUILT, each, strict=True)) for each in product(*values)]
+
+
+def _limits(demand: str) -> dict[str, str]:
+    """Return what each limit means under a demand, by its flag."""
+    heating = demand == "heat"
+    return {str(int(limit)): limit_words(limit, heating=heating)[0] for limit in Limit if limit}
 
 
 def _named(plate: Nameplate) -> dict[str, Any]:
@@ -165,6 +173,7 @@ def _published() -> dict[str, Any]:
         },
         "own": dict(expected.MODEL_DEVIATIONS),
         "coldest_k": targets.LEAST_OUTDOOR_K,
+        "capacity_band": CAPACITY_BAND,
         "words": _words(),
     }
 

@@ -17,8 +17,11 @@ BESIDE: Final = {
     "superheat": ("superheat", "suction_pressure", "suction_line"),
     "subcooling": ("subcooling", "liquid_pressure", "liquid_line"),
     "split": ("split", "supply_air"),
-    "capacity": ("supply_air", "condensate", "compressor_amps"),
-    "sensible-capacity": ("supply_air",),
+    "rise": ("split", "supply_air"),
+    "suction-pressure": ("suction_pressure",),
+    "liquid-pressure": ("liquid_pressure",),
+    "capacity": ("supply_air", "supply_wet_bulb", "condensate", "compressor_amps"),
+    "sensible-capacity": ("supply_air", "supply_wet_bulb"),
 }
 """Quantities of the panel beside which each target is of use."""
 
@@ -43,9 +46,15 @@ def target_line(one: Judged) -> str:
     """Return a quantity in one line: what was read, then every source with its verdict."""
     unit = one.unit.removeprefix("delta ")
     form = ",.0f" if unit == "Btu/h" else ".0f"
-    read = f", read {one.reading:.1f}" if one.reading is not None else ""
+    read = f", read {_reading(one, form)}" if one.reading is not None else ""
     sources = "; ".join(_source(t, form) for t in one.targets)
     return f"{one.title} [{unit}]{read}: {sources}"
+
+
+def _reading(one: Judged, form: str) -> str:
+    if one.unit != "Btu/h":
+        return f"{one.reading:.1f}"
+    return f"{one.reading:{form}} give or take {one.deviation:{form}}"
 
 
 def _source(target: Target, form: str) -> str:

@@ -5,17 +5,23 @@ each with its uncertainty and a verdict. A pure function of a belief and a namep
 (terminal, weighing, web) only writes it down.
 """
 
+import math
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
 from catchpan.catalog.system import build_plant
+from catchpan.diagnosis.cases.measured_capacity import (
+    CAPACITY_READ,
+    Measured,
+    measured_capacities,
+)
 from catchpan.diagnosis.inference.belief import Belief
 from catchpan.diagnosis.inference.questioned import told_of
 from catchpan.diagnosis.worlds.description import Description
 from catchpan.diagnosis.worlds.panel_likelihood import PanelView
-from catchpan.diagnosis.worlds.panel_quantity import PARTS, quantity
+from catchpan.diagnosis.worlds.panel_quantity import ATMOSPHERE_PA, PARTS, quantity
 from catchpan.physics.cycle.expected import (
     VALVE_SOURCE,
     Expected,
@@ -39,11 +45,18 @@ from catchpan.plant.refrigeration import Nameplate, unit_of
 from catchpan.units.errors import CatchpanError
 
 WATT_PER_BTU_H: Final = 0.29307107
+PSI_PA: Final = 6894.757
+
+CAPACITY_BAND: Final = 0.1
+"""How far a measured capacity may lie from the model's and still pass, as a share (assumed)."""
 
 TITLES: Final = {
     "superheat": "Superheat",
     "subcooling": "Subcooling",
     "split": "Return less supply air",
+    "rise": "Supply less return air",
+    "suction-pressure": "Suction pressure",
+    "liquid-pressure": "Liquid pressure",
     "capacity": "Capacity",
     "sensible-capacity": "Sensible capacity",
 }
@@ -100,7 +113,7 @@ class Todays:
     outdoor_f, indoor_f, indoor_wet_bulb_f : float
         The weather they are for [degF], as read or as far as known.
     judged : tuple of Judged
-        Superheat, subcooling, split, capacity.
+        Superheat, subcooling, split, capacity; in heating the rise for the split, and pressures.
     """
 
     demand: str
@@ -129,6 +142,9 @@ def _plate(archetype: str, options: tuple[tuple[str, str], ...]) -> Nameplate:
 
 def todays_targets(belief: Belief, plate: Nameplate, demand: str = "cool") -> Todays | None:
     """Return today's targets and how what was read stands to them.
+
+    Charging chart and split table are for cooling; in heating the unit's own model speaks alone,
+    of its pressures as well.
 
     Parameters
     ----------
@@ -186,10 +202,24 @@ class _Read:
         (one, a), (other, b) = parts
         return (other - one if name == "superheat" else one - other), together(a, b)
 
-    def _kelvin(self, name: str) -> tuple[float, float]:
+    def told_of(self, name: str) -> tuple[float, float] | None:
+        """Return a quantity as told, with its instrument's deviation [SI]; None where not read."""
+        if name not in self.told:
+            return None
         check, value = self.told[name]
         look = self.checks[check].look
-        spread = look.instrument_sd if look is not None else 0.0
+        return value, look.instrument_sd if look is not None else 0.0
+
+    def capacities(self) -> tuple[Measured | None, Measured | None]:
+        """Return total and sensible capacity [W] where all they are worked out from was read."""
+        read = [self.told_of(name) for name in CAPACITY_READ]
+        known = [one for one in read if one is not None]
+        if len(known) < len(read):
+            return None, None
+        return measured_capacities([value for value, _ in known], [spread for _, spread in known])
+
+    def _kelvin(self, name: str) -> tuple[float, float]:
+        value, spread = self.told_of(name) or (math.nan, 0.0)
         line = quantity(name).chart
         if not line:
             return value, spread
@@ -211,16 +241,19 @@ def _quantities(
     yield _in_kelvin("superheat", superheat, read.of("superheat"))
     under = [(model["subcooling_k"], SUBCOOLING_INSTALLER)]
     yield _in_kelvin("subcooling", under, read.of("subcooling"))
-    split = [(model["split_k"], SPLIT_INSTALLER)]
-    if cooling:
-        split.append((chart_split(today), SPLIT_INSTALLER))
-    seen = read.of("split")
-    if seen is not None:
-        seen = (-seen[0], seen[1])
-    yield _in_kelvin("split", split, seen)
-    yield _capacity("capacity", model["net_w"])
-    if cooling:
-        yield _capacity("sensible-capacity", model["sensible_w"])
+    rise = read.of("split")
+    if not cooling:
+        turned = replace(model["split_k"], value=-(model["split_k"].value or 0.0))
+        yield _in_kelvin("rise", [(turned, SPLIT_INSTALLER)], rise)
+        yield _pressure("suction-pressure", model["suction_pa"], read.told_of("suction_pressure"))
+        yield _pressure("liquid-pressure", model["liquid_pa"], read.told_of("liquid_pressure"))
+        yield _capacity("capacity", model["net_w"], None)
+        return
+    split = [(model["split_k"], SPLIT_INSTALLER), (chart_split(today), SPLIT_INSTALLER)]
+    yield _in_kelvin("split", split, None if rise is None else (-rise[0], rise[1]))
+    total, sensible = read.capacities()
+    yield _capacity("capacity", model["net_w"], total)
+    yield _capacity("sensible-capacity", model["sensible_w"], sensible)
 
 
 def _in_kelvin(
@@ -254,11 +287,32 @@ _WORDS: Final = {
 }
 
 
-def _capacity(name: str, target: Expected) -> Judged:
-    value = round((target.value or 0.0) / WATT_PER_BTU_H, -2)
-    spread = round(target.deviation / WATT_PER_BTU_H, -2)
-    targets = (Target(target.source, value, spread, "", target.note),)
-    return Judged(name, TITLES[name], "Btu/h", None, None, None, targets)
+def _capacity(name: str, target: Expected, read: Measured | None) -> Judged:
+    wanted = target.value or 0.0
+    allowed = CAPACITY_BAND * abs(wanted)
+    verdict = ""
+    if read is not None:
+        spread = together(target.deviation, read[1])
+        verdict = _WORDS[judged(read[0], wanted, Band(allowed, allowed), spread)]
+    source = Target(target.source, _btu_h(wanted), _btu_h(target.deviation), verdict, target.note)
+    value, deviation = (None, None) if read is None else (_btu_h(read[0]), _btu_h(read[1]))
+    return Judged(name, TITLES[name], "Btu/h", value, deviation, _btu_h(allowed), (source,))
+
+
+def _pressure(name: str, target: Expected, read: tuple[float, float] | None) -> Judged:
+    """Return a gauge pressure beside the model's; no published band says what passes."""
+    wanted = _psi((target.value or 0.0) - ATMOSPHERE_PA)
+    source = Target(target.source, wanted, _psi(target.deviation), "", target.note)
+    value, spread = (None, None) if read is None else (_psi(read[0]), _psi(read[1]))
+    return Judged(name, TITLES[name], "psig", value, spread, None, (source,))
+
+
+def _psi(pascal: float) -> float:
+    return round(pascal / PSI_PA, 1)
+
+
+def _btu_h(watt: float) -> float:
+    return round(watt / WATT_PER_BTU_H, -2)
 
 
 def _degf(kelvin: float) -> float:

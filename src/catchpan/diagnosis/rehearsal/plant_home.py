@@ -188,6 +188,7 @@ class PlantHome:
         """Return those of them that keep the system from working for days."""
         kinds = {c: self.unit.data.faults[c].kind for c in self.conditions}
         alone = {c for c, kind in kinds.items() if kind != "latent"}
+        self.unit.run(frozenset({c}) for c in sorted(alone))
         return frozenset(c for c in alone if not self.unit.stays_working(frozenset({c})))
 
     def works(self) -> bool:

@@ -209,7 +209,7 @@ def model_expected(unit: Unit, today: Today, *, heating: bool = False) -> dict[s
     points = operating_points(unit, moved, heating=heating)
     found = quantities(points, np.asarray(moved.indoor_k))
     deviations = today.deviations_k
-    note = "; ".join(limit_words(int(points.limits[0])))
+    note = "; ".join(limit_words(int(points.limits[0]), heating=heating))
     if not heating and today.outdoor_k < LEAST_OUTDOOR_K:
         note = "; ".join(filter(None, [note, COLD]))
     expected = {}

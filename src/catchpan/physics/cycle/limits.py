@@ -36,6 +36,8 @@ class Limit(IntFlag):
     NOT_CLOSED = 256
 
 
+FROSTS: Final = "outdoor coil below freezing: it frosts; read ten minutes or more after a defrost"
+
 _WORDS: Final = {
     Limit.FLOODBACK: "liquid comes back to the compressor",
     Limit.NO_SUBCOOLING: "no solid column of liquid: bubbles in the liquid line",
@@ -49,13 +51,15 @@ _WORDS: Final = {
 }
 
 
-def limit_words(limits: int) -> list[str]:
+def limit_words(limits: int, *, heating: bool = False) -> list[str]:
     """Return what the limits of one point mean, in plain words.
 
     Parameters
     ----------
     limits : int
         Flags of `Limit`, added up.
+    heating : bool
+        The mode: a heat pump's outdoor coil frosts as a matter of course.
 
     Returns
     -------
@@ -67,7 +71,8 @@ def limit_words(limits: int) -> list[str]:
     >>> limit_words(Limit.HIGH_PRESSURE)
     ['the high-pressure switch would open']
     """
-    return [words for limit, words in _WORDS.items() if limits & limit]
+    words = {**_WORDS, Limit.FREEZE: FROSTS} if heating else _WORDS
+    return [said for limit, said in words.items() if limits & limit]
 
 
 def limits_of(
