@@ -16,7 +16,8 @@ def told(held: Belief, name: str) -> tuple[float, float]:
     entry = catalog().checks[check.id]
     words = todays_reading(held, check, entry, likeliest_setting(held))
     shown, spread = words.split(" give or take ")
-    return float(shown.split()[0]), float(spread)
+    assert spread.split()[1:] == shown.split()[1:], "both have the unit"
+    return float(shown.split()[0]), float(spread.split()[0])
 
 
 def known(family: Family, outdoor_f: float) -> Belief:

@@ -70,7 +70,8 @@ export interface RepairEntry {
   readonly place: string;
   readonly steps: readonly string[];
   readonly load: readonly string[];
-  readonly tools: readonly string[];
+  /** Missing in copies of before. */
+  readonly tools?: readonly string[];
   readonly hazards: readonly string[];
   readonly requires: readonly string[];
   readonly refer: string;
@@ -85,7 +86,8 @@ export interface ProofEntry {
   readonly title: string;
   readonly how: readonly string[];
   readonly place: string;
-  readonly tool: string;
+  /** Missing in copies of before. */
+  readonly tool?: string;
   readonly hazards: readonly string[];
   readonly requires: readonly string[];
   readonly minutes: number;

@@ -166,5 +166,6 @@ export function readingWithCause(guide: Guide, checkId: string): string {
 function writeShown(form: NumberForm, { mean, spread }: Shown): string {
   const value = `${Number.isFinite(mean) ? rounded(usual(form, mean)) : "OL"} ${form.unit}`;
   if (spread === 0 || !Number.isFinite(mean)) return value;
-  return `${value} give or take ${rounded(Math.abs(usual(form, mean + spread) - usual(form, mean)))}`;
+  const off = rounded(Math.abs(usual(form, mean + spread) - usual(form, mean)));
+  return `${value} give or take ${off} ${form.unit}`;
 }

@@ -46,7 +46,8 @@ function todaysReading(
   const { mean, spread } = shown;
   const off = shownNumber(form, mean + spread) - shownNumber(form, mean);
   const written = writeKept(form, mean, digitsOf(form, mean));
-  return `${written} give or take ${fixed(off, off >= 2.5 ? 0 : 1)}`;
+  const unit = written.slice(written.indexOf(" ") + 1);
+  return `${written} give or take ${fixed(off, off >= 2.5 ? 0 : 1)} ${unit}`;
 }
 
 /** A proof with its limits as they are today: of the circuit they are laid round a sound one. */

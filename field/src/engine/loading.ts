@@ -236,7 +236,7 @@ export function loadList(belief: Belief, data: Catalog): Item[] {
 /** What a repair and its proofs are made with, without what stays in the house. */
 function toolsOf(work: RepairEntry, data: Catalog): string[] {
   const proofs = work.proofs.map((name) => data.proofs.get(name)?.tool ?? "");
-  return [...work.tools, ...proofs.filter((name) => name !== "")];
+  return [...(work.tools ?? []), ...proofs.filter((name) => name !== "")];
 }
 
 const part = (name: string): Omit<Item, "chance"> => ({ name, kind: "part" });

@@ -147,7 +147,7 @@ function ToDo({ guide, entry, acts }: ToDoProps) {
 }
 
 function toolOf(entry: StepEntry): string {
-  return "tool" in entry ? entry.tool : [...entry.tools, ...entry.load].join(", ");
+  return "load" in entry ? [...(entry.tools ?? []), ...entry.load].join(", ") : (entry.tool ?? "");
 }
 
 /** What can be done instead of answering. */

@@ -223,7 +223,7 @@ export function ProofStep({ guide, step, again }: ProofProps) {
         step={again === undefined ? step : null}
       >
         {whole && <RunWhole onPhone={guide.situation.onPhone} />}
-        {entry !== null && (
+        {entry !== null && entry.number !== null && (
           <p class="expect">
             <strong>Passes at:</strong> {plainUnits(entry.limits)}
           </p>

@@ -60,10 +60,10 @@ def judge(entry: ProofEntry, number: Number) -> ProofResult:
 
 
 def limits_words(entry: ProofEntry) -> str:
-    """Return in words what a proof must show."""
+    """Return in words what a proof must read; empty where its title says it and it is seen."""
     as_check = measured_proof(entry)
     if as_check is None:
-        return f"{entry.title}."
+        return ""
     low, high = (None if x is None else write_value(as_check, x) for x in (entry.low, entry.high))
     if low and high:
         return f"{low} to {high}."

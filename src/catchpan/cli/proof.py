@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from catchpan.cli.session import Session
 
 RESULTS = numbered([("pass", "Pass"), ("fail", "Fail"), ("too_close", "Too close to call")])
+SEEN = numbered([("pass", "Pass"), ("fail", "Fail"), ("too_close", "Can't say")])
 
 
 def prove(session: Session, proof_id: str) -> None:
@@ -34,7 +35,7 @@ def prove(session: Session, proof_id: str) -> None:
         full = session.first_time(f"{hazard.id} at {entry.place}")
         text = f"{hazard.title}. {hazard.caution}" if full else f"{hazard.title}, as before."
         screen.labelled("CAUTION", [text])
-    screen.labelled("Pass", [limits_words(entry)])
+    screen.labelled("Pass", [words] if (words := limits_words(entry)) else [])
     _ask(session, entry)
 
 
@@ -61,7 +62,7 @@ def _run_system(session: Session) -> None:
 
 def _ask(session: Session, entry: ProofEntry) -> None:
     as_check = measured_proof(entry)
-    choices = RESULTS if as_check is None else tuple(
+    choices = SEEN if as_check is None else tuple(
         Choice("abc"[i], c.label, c.value) for i, c in enumerate(RESULTS)
     )  # fmt: skip
     session.screen.choices(choices)

@@ -24,7 +24,8 @@ def todays_reading(belief: Belief, check: CheckModel, entry: CheckEntry, setting
     Returns
     -------
     str
-        One standard deviation of instrument, unit and weather together: "375 psig give or take 30".
+        One standard deviation of instrument, unit and weather together:
+        "375 psig give or take 30 psig".
     """
     world = belief.family.index.get((frozenset(), setting))
     if check.look is None or world is None:
@@ -33,7 +34,9 @@ def todays_reading(belief: Belief, check: CheckModel, entry: CheckEntry, setting
     mean, spread = (float(x[world]) for x in view.expected(check.look))
     digits = digits_of(entry, mean)
     off = _number(entry, mean + spread) - _number(entry, mean)
-    return f"{write_value(entry, mean, digits)} give or take {off:.{0 if off >= 2.5 else 1}f}"
+    written = write_value(entry, mean, digits)
+    unit = written.partition(" ")[2]
+    return f"{written} give or take {off:.{0 if off >= 2.5 else 1}f} {unit}".rstrip()
 
 
 def _number(entry: CheckEntry, value: float) -> float:
