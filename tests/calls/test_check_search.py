@@ -13,6 +13,12 @@ from catchpan.catalog.load import catalog
         ("outdoor fan during a call", "phone/outdoor-fan"),
         ("capacitor fan section", "capacitor/fan-microfarad"),
         ("smell of gas", "safety/gas-smell"),
+        ("delta t", "air/cooling-split"),
+        ("temperature split", "air/cooling-split"),
+        ("410a", "option/refrigerant"),
+        ("charge", "panel/superheat"),
+        ("amp draw", "panel/compressor-amps"),
+        ("mfd", "capacitor/herm-microfarad"),
     ],
 )
 def test_words_of_the_trade_find_the_check(words: str, wanted: str) -> None:

@@ -45,6 +45,8 @@ export interface CheckEntry {
   readonly archetypes: readonly string[];
   readonly needs_option: Readonly<Record<string, readonly string[]>>;
   readonly phrases: readonly string[];
+  /** Other names that technicians search by; missing in copies of before. */
+  readonly also?: readonly string[];
   readonly answers: readonly AnswerEntry[];
   readonly quantity: string;
   readonly demand: string;

@@ -12,8 +12,9 @@ export function findChecks(words: string, checks: Iterable<CheckEntry>, limit: n
   const scored: { check: CheckEntry; score: number }[] = [];
   for (const check of checks) {
     const title = plain(`${check.title} ${check.id}`);
+    const also = plain((check.also ?? []).join(" "));
     const told = plain(`${check.ask} ${check.phrases.join(" ")} ${check.tool}`);
-    const score = wanted.reduce((sum, word) => sum + 2 * meets(word, title) + meets(word, told), 0);
+    const score = wanted.reduce((sum, word) => sum + 2 * meets(word, [...title, ...also]) + meets(word, told), 0);
     if (score >= wanted.length) scored.push({ check, score: score / Math.sqrt(title.length) });
   }
   scored.sort((a, b) => b.score - a.score || (a.check.id < b.check.id ? -1 : 1));
@@ -21,6 +22,7 @@ export function findChecks(words: string, checks: Iterable<CheckEntry>, limit: n
 }
 
 function meets(word: string, among: readonly string[]): number {
+  if (word.length === 1) return among.includes(word) ? 1 : 0;
   if (among.some((one) => one.startsWith(word))) return 1;
   return word.length > 3 && among.some((one) => likeness(word, one) >= NEAR) ? 0.7 : 0;
 }

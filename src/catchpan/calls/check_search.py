@@ -37,11 +37,13 @@ def find_checks(words: str, checks: Iterable[CheckEntry], limit: int = 8) -> tup
 
 
 def _score(wanted: str, check: CheckEntry) -> float:
-    named = f"{check.title} {check.id}"
+    names = (f"{check.title} {check.id}", *check.also)
+    named = " ".join(names)
     told = f"{check.ask} {' '.join(check.phrases)} {check.tool}"
     words = wanted.split()
-    inside = sum(word in _plain(f"{named} {told}") for word in words) / len(words)
-    return 0.45 * fuzz.token_set_ratio(wanted, _plain(named)) + 55.0 * inside
+    among = _plain(f"{named} {told}")
+    inside = sum(bool(re.search(rf"\b{word}", among)) for word in words) / len(words)
+    return 0.45 * max(fuzz.token_set_ratio(wanted, _plain(n)) for n in names) + 55.0 * inside
 
 
 def _plain(text: str) -> str:

@@ -223,10 +223,11 @@ class AnswerEntry(Entry):
 
 
 class CheckEntry(Entry):
-    """Something one can observe."""
+    """Something one can observe; ``also`` are other names of it that technicians search by."""
 
     id: Slug
     title: str
+    also: Names = ()
     ask: str
     how: tuple[str, ...] = Field(default=(), strict=False)
     place: str

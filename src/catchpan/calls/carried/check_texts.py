@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 WORDS: Final = frozenset(
     {
-        "id", "title", "ask", "how", "place", "phone", "caller_safe", "complaint", "tool",
+        "id", "title", "also", "ask", "how", "place", "phone", "caller_safe", "complaint", "tool",
         "requires", "hazards", "group", "archetypes", "needs_option", "phrases",
     }
 )  # fmt: skip
