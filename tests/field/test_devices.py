@@ -184,7 +184,7 @@ def test_a_newer_compiled_call_is_refused_and_the_way_out_is_said(
     alert.wait_for()
     assert "newer catchpan" in alert.inner_text()
     assert "with signal" in alert.inner_text()
-    assert "There is no signal" in device.page.locator("main").inner_text()
+    device.page.locator("main").get_by_text("There is no signal").first.wait_for()
     assert device.page.get_by_role("link", name="Back to the calls").count() == 1
     assert device.findings() == []
     server.start()
