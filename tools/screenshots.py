@@ -26,6 +26,7 @@ PAGES: Final = {
     "office-calls": ("/", "h1"),
     "office-call": (f"/calls/{CALL}", "h1"),
     "office-summary": (f"/calls/{ENDED}/summary", "h1"),
+    "office-file": (f"/calls/{ENDED}/file", "h1"),
     "field-calls": ("/field/", "ul.calls"),
     "field-new": ("/field/#/new", "main h1"),
     "field-step": (f"/field/#/call/{CALL}", "[data-step]"),
