@@ -99,4 +99,4 @@ def begin(device: Keyboard, call: DemoCall) -> None:
     device.press("Go on")
     device.wait_for("Is any of this so right now?", COMPILING_MS)
     device.press("None of these")
-    device.page.wait_for_selector("[data-step]")
+    device.page.wait_for_selector("[data-step]", timeout=COMPILING_MS)
