@@ -75,7 +75,7 @@ def test_a_proof_that_cannot_be_made_keeps_no_call_open_unless_it_guards_people(
 def test_drying_and_emptying_by_turns_comes_to_an_end(
     family_of: Callable[..., Family], repair_of: Callable[..., RepairModel]
 ) -> None:
-    """A crack that no repair here seals keeps both wet; after a root was mended they may be again."""
+    """A crack that no repair here seals keeps both wet; after a root is mended they may be."""
     kinds = {"crack": "root", "a": "root", "pan": "consequence", "floor": "consequence"}
     repairs = [
         repair_of("empty", "pan", 0.0, success=0.5),
