@@ -49,9 +49,14 @@ def timely_proof(proof: ProofEntry, description: Description, data: Catalog) -> 
 
 
 def timely_proofs(repair: RepairEntry, description: Description, data: Catalog) -> tuple[str, ...]:
-    """Return the proofs of a repair that can be made today, those instead of others among them."""
+    """Return the proofs of a repair that can be made today, those instead of others among them.
+
+    A proof that the catalog does not hold is one that nobody can make; it is passed over.
+    """
     found: list[str] = []
     for name in repair.proofs:
+        if name not in data.proofs:
+            continue
         proof = timely_proof(data.proofs[name], description, data)
         today = weather_of(description)
         found += [name] if proof.weather in {"", today} else proof.instead
