@@ -138,3 +138,27 @@ def test_the_limits_in_heating_are_laid_round_a_sound_unit_of_today() -> None:
     assert entry.high is not None
     assert 320.0 < entry.low < entry.high < 370.0
     assert entry.high - entry.low == pytest.approx(20.0)
+
+
+def test_the_rise_of_the_strips_tells_how_much_air_moves() -> None:
+    """California wants 350 cfm a ton of new ducts; 400 is usual (trade facts)."""
+    family = heat_pump()
+    check = family.checks["air/airflow-by-strips"]
+    names = [outcome.id for outcome in check.outcomes]
+    for k in range(len(family.settings)):
+        rows = {n: family.index[(frozenset({n} - {""}), k)] for n in ("", "air/filter-clogged")}
+        assert check.table[rows[""], names.index("usual")] > 0.8
+        low = names.index("none"), names.index("very-low"), names.index("low")
+        assert check.table[rows["air/filter-clogged"], low].sum() > 0.8
+    assert "call:emergency" in check.requires
+
+
+def test_a_blower_set_too_fast_is_a_cause_of_its_own() -> None:
+    """It moves more air, and with more air the coil's pressure drop goes up."""
+    family = heat_pump()
+    check, drop = (family.checks[f"air/{n}"] for n in ("airflow-by-strips", "coil-pressure-drop"))
+    for k in range(len(family.settings)):
+        sound, fast = (family.index[(frozenset(c), k)] for c in ((), ("air/speed-too-high",)))
+        assert check.table[fast, -2:].sum() > 0.9
+        assert check.table[fast, 4] > 1.5 * check.table[sound, 4]
+        assert drop.table[fast, 1] > drop.table[sound, 1]

@@ -51,15 +51,14 @@ def timely_proof(proof: ProofEntry, description: Description, data: Catalog) -> 
 def timely_proofs(repair: RepairEntry, description: Description, data: Catalog) -> tuple[str, ...]:
     """Return the proofs of a repair that can be made today, those instead of others among them.
 
-    A proof that the catalog does not hold is one that nobody can make; it is passed over.
+    What a catalog that was cut down has no proof of is passed on as it is.
     """
     found: list[str] = []
+    today = weather_of(description)
     for name in repair.proofs:
-        if name not in data.proofs:
-            continue
-        proof = timely_proof(data.proofs[name], description, data)
-        today = weather_of(description)
-        found += [name] if proof.weather in {"", today} else proof.instead
+        proof = data.proofs.get(name)
+        made = timely_proof(proof, description, data) if proof is not None else None
+        found += [name] if made is None or made.weather in {"", today} else made.instead
     return tuple(dict.fromkeys(found))
 
 
