@@ -11,6 +11,7 @@ from catchpan.diagnosis.cases.case import Entry, Tried
 from catchpan.diagnosis.cases.todays_reading import likeliest_setting, todays_reading
 from catchpan.diagnosis.cases.weighing import NextStep
 from catchpan.diagnosis.inference.belief import Reading
+from catchpan.diagnosis.planning.doubt import UNLIKE
 from catchpan.diagnosis.planning.explanation import explain
 from catchpan.diagnosis.planning.planner import Plan, plan
 from catchpan.diagnosis.planning.situation import Situation, Step
@@ -39,6 +40,7 @@ def situation_after(history: Sequence[Entry], candidate: Candidate) -> Situation
         done=frozenset(done),
         on_phone=not on_site,
         unproven=frozenset((owed & family.checks.keys()) - done),
+        doubt=UNLIKE,
     )
 
 
