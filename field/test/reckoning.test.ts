@@ -4,6 +4,7 @@ import { describe, expect, it } from "vitest";
 import { invert, square } from "../src/engine/covariance.ts";
 import { erfRounded } from "../src/engine/erf.ts";
 import { logOfBoth } from "../src/engine/family.ts";
+import { measuredCapacities } from "../src/engine/measured_capacity.ts";
 import { told } from "../src/engine/panel.ts";
 import { fixed, nearestEven } from "../src/engine/rounding.ts";
 import { SaturationChart, interpolated } from "../src/engine/saturation_chart.ts";
@@ -98,4 +99,16 @@ it("adds chances that are kept as logs", () => {
   expect(logOfBoth(Math.log(0.2), Math.log(0.3))).toBeCloseTo(Math.log(0.5), 14);
   expect(logOfBoth(-Infinity, -Infinity)).toBe(-Infinity);
   expect(logOfBoth(-2000, -2000)).toBeCloseTo(-2000 + Math.LN2, 10);
+});
+
+describe("a capacity by the airflow", () => {
+  // The same readings in Python: tests/diagnosis/test_todays_targets.py
+  it("is as Python has it", () => {
+    const air = [299.82, 294.82, 288.71, 288.15].map((value) => ({ value, spread: 0.4 }));
+    const found = measuredCapacities([...air, { value: 0.5663, spread: 0.0453 }], false);
+    expect(found?.[0].value).toBeCloseTo(14355.650671, 5);
+    expect(found?.[0].spread).toBeCloseTo(1703.630475, 5);
+    expect(found?.[1].value).toBeCloseTo(7750.395151, 5);
+    expect(found?.[1].spread).toBeCloseTo(735.832716, 5);
+  });
 });

@@ -58,6 +58,7 @@ def cycle_catalog() -> Catalog:
     whole = catalog()
     faults = {k: f for k, f in whole.faults.items() if k in CYCLE_ROOTS or f.kind == "consequence"}
     checks = {k: c for k, c in whole.checks.items() if c.observe.quantity == "cycle"}
+    checks["air/airflow-by-rise"] = whole.checks["air/airflow-by-rise"]
     return replace(whole, faults=faults, checks=checks)
 
 

@@ -38,6 +38,8 @@ if TYPE_CHECKING:
 
     from numpy.typing import NDArray
 
+    from catchpan.diagnosis.worlds.family import RepairModel
+
 
 def random_family(seed: int, worlds: int, checks: int, outcomes: int) -> Family:
     """Build a family without OTHER, with random tables."""
@@ -132,14 +134,26 @@ def test_unknown_names_and_empty_readings_are_explained(three_faults: Family) ->
         belief.repair_tried("fix-z", worked=True)
 
 
-def test_the_world_outside_the_library_wins_when_nothing_else_explains(
-    family_of: Callable[..., Family], check_of: Callable[..., CheckModel]
+def test_the_world_outside_the_library_wins_when_nothing_else_explains_it_time_and_again(
+    family_of: Callable[..., Family],
+    check_of: Callable[..., CheckModel],
+    repair_of: Callable[..., RepairModel],
 ) -> None:
+    """One moment may be a mistake of whoever read; not every moment is."""
     sure = [[0.999, 0.001], [0.999, 0.001], [0.5, 0.5]]
-    checks = [check_of(f"k{i}", sure) for i in range(3)]
-    family = family_of({"a": 0.6, "b": 0.39, OTHER: 0.01}, checks)
+    checks = [check_of(f"k{i}", sure, phone=True) for i in range(3)]
+    family = family_of({"a": 0.6, "b": 0.39, OTHER: 0.01}, checks, [repair_of("fix-a", "a", 9.0)])
     belief = Belief.prior(family).observe_all(Reading(f"k{i}", "o1") for i in range(3))
-    assert belief.probabilities()[2] > 0.99
+    tried = belief.repair_tried("fix-a", worked=False, success=0.0)
+    again = tried.observe_all(Reading(f"k{i}", "o1") for i in range(3))
+    called = Belief.prior(family).observe(Reading("k0", "o1", reporter="caller"))
+    both = called.observe_all(Reading(f"k{i}", "o1") for i in range(1, 3))
+    odds = [float(b.probabilities()[2] / b.probabilities()[:2].sum()) for b in (belief, both)]
+    assert odds == pytest.approx([0.1 / 0.99, 1.0 / 0.99], rel=1e-5), "tenfold for each moment"
+    assert again.probabilities()[2] == pytest.approx(0.1 / (0.1 + 0.99 / 10.0), abs=0.01)
+    tried = again.repair_tried("fix-a", worked=False, success=0.0)
+    last = tried.observe_all(Reading(f"k{i}", "o1") for i in range(3))
+    assert last.probabilities()[2] > 0.9
 
 
 def test_outside_the_library_a_look_made_again_after_a_repair_is_no_new_witness(

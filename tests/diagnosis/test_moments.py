@@ -14,7 +14,12 @@ from hypothesis import strategies as st
 
 from catchpan.calls.described import usual_setting
 from catchpan.catalog.load import catalog
-from catchpan.diagnosis.inference.belief import Belief, Reading, drawn_anew
+from catchpan.diagnosis.inference.belief import (
+    MOST_FOR_OUTSIDE,
+    Belief,
+    Reading,
+    drawn_anew,
+)
 from catchpan.diagnosis.inference.conflict import find_conflict
 from catchpan.diagnosis.worlds.compile_family import Size, compile_family
 from catchpan.diagnosis.worlds.description import Description
@@ -53,7 +58,23 @@ def coming_and_going() -> Family:
 
 
 def by_hand(readings: Sequence[Reading]) -> dict[str, float]:
-    """Sum over every state at every moment: a caller's readings are one, a technician's another."""
+    """Sum over every state at every moment: a caller's readings are one, a technician's another.
+
+    Neither of them speaks more than tenfold for what is outside the library.
+    """
+    callers = [r for r in readings if r.reporter == "caller"]
+    outside, before = 0.03, sum(PRIOR.values())
+    for heard in (callers, readings):
+        inside = sum(summed_over_states(heard).values())
+        new = len(heard) if heard is callers else len(readings) - len(callers)
+        most = MOST_FOR_OUTSIDE * outside * inside / before
+        outside = min(outside * 0.5**new, most)
+        before = inside
+    return summed_over_states(readings) | {OTHER: outside}
+
+
+def summed_over_states(readings: Sequence[Reading]) -> dict[str, float]:
+    """Return the weight of every fault of the library with these readings."""
     weights = {}
     for name, prior in PRIOR.items():
         states = {True: SHOWS, False: 1.0 - SHOWS} if name == "now-and-then" else {True: 1.0}
@@ -67,7 +88,7 @@ def by_hand(readings: Sequence[Reading]) -> dict[str, float]:
                 chance *= RUNS[r.check_id] if right else 1.0 - RUNS[r.check_id]
             total += chance
         weights[name] = total
-    return weights | {OTHER: 0.03 * 0.5 ** len(readings)}
+    return weights
 
 
 READINGS = st.lists(

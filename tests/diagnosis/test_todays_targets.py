@@ -7,7 +7,7 @@ import pytest
 from catchpan.diagnosis.cases.measured_capacity import measured_capacities
 from catchpan.diagnosis.cases.target_words import targets_heading, targets_lines
 from catchpan.diagnosis.cases.todays_targets import Todays, plate_of, todays_targets
-from catchpan.diagnosis.inference.belief import Belief
+from catchpan.diagnosis.inference.belief import Belief, Reading
 from catchpan.diagnosis.worlds.description import Description
 from catchpan.physics.cycle.solve import operating_points
 from catchpan.physics.cycle.unit import Weather
@@ -16,6 +16,11 @@ from tests.diagnosis.small_catalog import cycle_family
 from tests.diagnosis.test_panel_belief import read
 
 WEATHER = {"outdoor-air": 95.0, "return-air": 80.0, "return-wet-bulb": 67.0}
+MEASURED_IN_BOTH = ((14355.650671, 1703.630475), (7750.395151, 735.832716))
+"""The same readings give the same on the phone (field/test/reckoning.test.ts)."""
+
+CFM = 0.3048**3 / 60.0
+
 R22 = Nameplate("R-22", 3.0, 11.0, is_valve=False)
 
 
@@ -142,3 +147,27 @@ def test_what_the_model_itself_would_be_measured_at_is_what_it_says_it_does() ->
     assert total[0] == pytest.approx(float(at.net_w[0]), rel=0.02)
     assert sensible[0] == pytest.approx(float(at.sensible_w[0]), rel=0.03)
     assert measured_capacities((*values[:3], 292.0, water), (0.4,) * 5) == (None, None)
+
+
+def test_an_airflow_by_the_heater_s_rise_makes_the_capacity_surer_than_the_water() -> None:
+    """1,200 cfm of standard air over three tons: Btu/h = 4.5 cfm times the fall in enthalpy."""
+    air = {k: v for k, v in MEASURED.items() if k != "condensate"}
+    named = {**WEATHER, **{k.replace("_", "-"): v for k, v in air.items()}}
+    readings = [read(k, v) for k, v in named.items()]
+    readings.append(Reading("air/airflow-by-rise", value_si=400 * CFM))
+    held = Belief.prior(cycle_family("txv")).observe_all(readings)
+    found = todays_targets(held, Nameplate())
+    assert found is not None
+    one, by_water = found.of("capacity"), todays("txv", Nameplate(), **MEASURED).of("capacity")
+    assert one is not None
+    assert by_water is not None
+    assert one.reading is not None
+    assert one.reading == pytest.approx(4.5 * 1200 * (34.9 - 25.8), rel=0.03)
+    assert one.deviation is not None
+    assert by_water.deviation is not None
+    assert by_water.reading is not None
+    assert one.deviation / one.reading < 0.8 * by_water.deviation / by_water.reading
+    known = (299.82, 294.82, 288.71, 288.15, 0.5663)
+    total, sensible = measured_capacities(known, (0.4, 0.4, 0.4, 0.4, 0.0453), by_water=False)
+    assert total == pytest.approx(MEASURED_IN_BOTH[0])
+    assert sensible == pytest.approx(MEASURED_IN_BOTH[1])

@@ -1,13 +1,8 @@
 """Who calls, and how much of a root's rate its worlds get."""
 
-from functools import cache
-
 import numpy as np
 import pytest
 
-from catchpan.diagnosis.worlds.compile_family import Size, compile_family
-from catchpan.diagnosis.worlds.description import Description
-from catchpan.diagnosis.worlds.family import Family
 from catchpan.diagnosis.worlds.working import CALL_ANYWAY, MOST_LIFT, weights_of_calls
 
 A, B = frozenset({"a"}), frozenset({"b"})
@@ -32,29 +27,3 @@ def test_two_roots_together_are_not_lifted() -> None:
     both = A | B
     found = weights_of_calls([both, both], np.array([0.2, 0.2]), np.array([False, True]))
     assert found[0] == pytest.approx(0.2)
-
-
-@cache
-def heat_pump() -> Family:
-    return compile_family(
-        Description("heat-pump-air-handler", season="heating"), size=Size(settings=2, pairs=0)
-    )
-
-
-@pytest.mark.parametrize(
-    "root",
-    [
-        "refrigerant/charge-very-low",
-        "heat-pump/outdoor-metering-missing",
-        "heat-pump/outdoor-metering-blocked",
-        "heat-pump/strips-with-every-call",
-        "electric-heat/sequencer-contact-burned-1",
-    ],
-)
-def test_a_heat_pump_that_leans_on_its_strips_makes_its_owner_call(root: str) -> None:
-    """Electric heat on all winter is a complaint of its own (common practice, no source)."""
-    family = heat_pump()
-    mine = [i for i, world in enumerate(family.worlds) if world.roots == {root}]
-    assert mine
-    assert family.working is not None
-    assert not family.working[mine].all()

@@ -7,9 +7,8 @@ from typing import TYPE_CHECKING
 
 import pytest
 
-from catchpan.store.sqlite import SqliteEventStore
 from tests.field.device import Device
-from tests.field.small_shop import Server, make_shop
+from tests.field.small_shop import Server, small_shop
 from tests.web.browsing import PHONE
 
 if TYPE_CHECKING:
@@ -22,12 +21,8 @@ NewDevice = "Callable[..., Device]"
 
 @pytest.fixture
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
-    folder = tmp_path_factory.mktemp("shop")
-    with SqliteEventStore(folder / "calls.sqlite3") as store:
-        served = Server(make_shop(store, folder))
-        served.start()
+    with small_shop(tmp_path_factory.mktemp("shop")) as served:
         yield served
-        served.stop()
 
 
 @pytest.fixture

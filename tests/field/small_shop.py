@@ -5,6 +5,7 @@ from __future__ import annotations
 import socket
 import threading
 import time
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import TYPE_CHECKING, Final
@@ -17,6 +18,7 @@ from catchpan.catalog.load import catalog
 from catchpan.diagnosis.worlds.compile_family import Size
 from catchpan.store.photo_folder import PhotoFolder
 from catchpan.store.shared import SharedEventStore
+from catchpan.store.sqlite import SqliteEventStore
 from catchpan.web.application import make_application
 from catchpan.web.family_maker import FamilyMaker
 from catchpan.web.serve import APP
@@ -24,11 +26,10 @@ from catchpan.web.shop import Shop
 from tools.shell import ROOT
 
 if TYPE_CHECKING:
+    from collections.abc import Iterator
     from pathlib import Path
 
-    from catchpan.store.sqlite import SqliteEventStore
-
-SIZE: Final = Size(settings=8, pairs=300)
+SIZE: Final = Size(settings=2, pairs=150)
 KEPT: Final = ROOT / ".cache" / "families-of-field-tests"
 """Compiled families, kept from one run to the next; they are found by all they depend on."""
 
@@ -39,6 +40,18 @@ PATIENCE_S: Final = 20.0
 class RealClock:
     def now_utc(self) -> datetime:
         return datetime.now(UTC)
+
+
+@contextmanager
+def small_shop(folder: Path) -> Iterator[Server]:
+    """Serve a shop that keeps its calls in a folder."""
+    with SqliteEventStore(folder / "calls.sqlite3") as store:
+        served = Server(make_shop(store, folder))
+        served.start()
+        try:
+            yield served
+        finally:
+            served.stop()
 
 
 def make_shop(store: SqliteEventStore, folder: Path) -> Shop:

@@ -94,12 +94,14 @@ export class Belief {
     let total = drawnAnew(this.family, this.start);
     moments(this.readings).forEach((moment, k) => {
       if (k > 0) total = drawnAnew(this.family, total);
+      const before = total.slice();
       this.addAnswers(moment, total);
       for (const view of this.viewsOf(moment)) {
         const { groupOf } = view.panel;
         const logs = view.logLikelihood;
         for (let w = 0; w < total.length; w++) total[w]! += logs[groupOf[w]!]!;
       }
+      holdBack(this.family, before, total);
     });
     const sum = logSum(total);
     return total.map((value) => value - sum);
@@ -203,6 +205,35 @@ export class Belief {
     const start = this.start.map((value, w) => value + logs[w]!);
     return this.with({ start, verdict: worked });
   }
+}
+
+/** Lets one moment speak for no more than it may for what is outside the library; changes `after`. */
+function holdBack(family: Family, before: Float64Array, after: Float64Array): void {
+  const { other, outsideWorlds, constants } = family;
+  if (outsideWorlds.length === 0 || outsideWorlds.length === family.size) return;
+  const was = logSumsByOther(other, before);
+  const is = logSumsByOther(other, after);
+  const gain = is.outside - was.outside - (is.inside - was.inside);
+  const excess = Math.max(gain - Math.log(constants.MOST_FOR_OUTSIDE), 0);
+  if (excess > 0) for (const w of outsideWorlds) after[w]! -= excess;
+}
+
+/** Logs of the sums over the worlds outside the library and over those in it. */
+function logSumsByOther(
+  other: Uint8Array,
+  logs: Float64Array,
+): { inside: number; outside: number } {
+  const top = [-Infinity, -Infinity];
+  for (let w = 0; w < logs.length; w++) {
+    const side = other[w]! ? 1 : 0;
+    if (logs[w]! > top[side]!) top[side] = logs[w]!;
+  }
+  const sum = [0, 0];
+  for (let w = 0; w < logs.length; w++) {
+    const side = other[w]! ? 1 : 0;
+    sum[side]! += Math.exp(logs[w]! - top[side]!);
+  }
+  return { inside: top[0]! + Math.log(sum[0]!), outside: top[1]! + Math.log(sum[1]!) };
 }
 
 /** Log of the chance of a reading outside the library where the check was read before. */

@@ -103,6 +103,8 @@ export interface ProofEntry {
   readonly high: number | null;
   readonly uncertainty: number;
   readonly limits: string;
+  /** The weather it needs, if any: `cooling` or `heating`. */
+  readonly weather: string;
 }
 
 export interface FaultEntry {

@@ -2,6 +2,7 @@
 
 import { byCode } from "./belief.ts";
 import { NO_FAULT } from "./causes.ts";
+import { tempered } from "./doubt.ts";
 import type { Family, Repair } from "./family.ts";
 import { LATENT, OTHER, targets } from "./family.ts";
 import type { Kept } from "./kept.ts";
@@ -15,9 +16,10 @@ export const WORKED = "worked";
 
 /**
  * Adds what each way the step may come out would mean. After a repair the statements are those of the
- * state it leaves: what it removed is gone.
+ * state it leaves: what it removed is gone. How likely it is to work is tempered by the doubt whether
+ * this home is like any of the worlds.
  */
-export function withForecasts(kept: Kept, step: Step): Step {
+export function withForecasts(kept: Kept, step: Step, doubt: number): Step {
   const { family } = kept;
   const check = family.checks.get(step.target);
   if (check !== undefined) {
@@ -35,13 +37,20 @@ export function withForecasts(kept: Kept, step: Step): Step {
   const { worlds, weights } = tried(kept, repair);
   const running = weights.map((weight, i) => (family.works[worlds[i]!] ? weight : 0));
   const failing = weights.map((weight, i) => (family.works[worlds[i]!] ? 0 : weight));
-  return {
-    ...step,
-    forecasts: [
-      forecast(family, WORKED, "it works now", false, worlds, running),
-      forecast(family, "did-not", "it still fails", false, worlds, failing),
-    ],
-  };
+  const works = forecast(family, WORKED, "it works now", false, worlds, running);
+  const fails = forecast(family, "did-not", "it still fails", false, worlds, failing);
+  if (repair === undefined) return { ...step, forecasts: [works, fails] };
+  const probability = tempered(works.probability, doubt, family.constants);
+  const rest = works.probability + fails.probability - probability;
+  return { ...step, forecasts: [{ ...works, probability }, { ...fails, probability: rest }] };
+}
+
+/** How likely the system is to work after a repair, as the worlds say. */
+export function chanceToWork(kept: Kept, repair: Repair): number {
+  const { worlds, weights } = tried(kept, repair);
+  let sum = 0;
+  for (let i = 0; i < worlds.length; i++) if (kept.family.works[worlds[i]!]) sum += weights[i]!;
+  return sum;
 }
 
 /** What leads before anything further is done. */

@@ -4,9 +4,11 @@ import type { ProofResult } from "../trail/body.ts";
 import { afterPuttingBack, afterRepair } from "./aftermath.ts";
 import type { Reading } from "./belief.ts";
 import { Belief, answered, knownCheck } from "./belief.ts";
+import { afterTry } from "./doubt.ts";
 import type { Family, Repair } from "./family.ts";
 import { CONSEQUENCE, PHONE, columnsNamed, holdsAny, rootsAny, shareOf } from "./family.ts";
-import { SYSTEM } from "./forecast.ts";
+import { SYSTEM, chanceToWork } from "./forecast.ts";
+import { keep } from "./kept.ts";
 import type { Budget } from "./lookahead.ts";
 import type { Plan } from "./planner.ts";
 import { plan } from "./planner.ts";
@@ -50,7 +52,7 @@ export class Job {
   static begin(family: Family, practice: Practice): Job {
     return new Job({
       belief: Belief.prior(family),
-      situation: ON_THE_PHONE,
+      situation: { ...ON_THE_PHONE, doubt: family.constants.UNLIKE },
       practice,
       minutes: 0,
       partsDollars: 0,
@@ -84,13 +86,19 @@ export class Job {
     return this.belief.family;
   }
 
-  /** The situation, with everything put off that is not worth doing or waits its turn. */
+  /**
+   * The situation, with everything put off that is not worth doing or waits its turn. A proof that
+   * cannot be made is not owed any more, unless it guards the people of the house.
+   */
   get open(): Situation {
     const { belief, situation, practice, waiting } = this.kept;
     const idle = notWorthwhile(belief, situation, practice);
     const early = prematureRepairs(belief, this.toComeBack).filter((id) => waiting.has(id));
     const deferred = new Set([...situation.deferred, ...early, ...this.inVain, ...idle]);
-    return { ...situation, deferred };
+    const owed = [...situation.unproven].filter(
+      (id) => practice.guarding.has(id) || !situation.deferred.has(id),
+    );
+    return { ...situation, deferred, unproven: new Set(owed) };
   }
 
   /** What the waiting repairs remove, and a root would bring back. */
@@ -192,11 +200,19 @@ export class Job {
     const done = new Set([...job.situation.done, ...lasting]);
     return job.with({
       belief: afterRepair(this.belief, repair.id, worked),
-      situation: { ...job.situation, done, unproven: owed },
+      situation: { ...job.situation, done, unproven: owed, doubt: this.doubtAfter(repair, worked) },
       repairs: [...this.kept.repairs, repair.id],
       lasting,
       waiting: waits ? new Set([repair.id]) : NOTHING,
     });
+  }
+
+  /** The doubt whether this home is like any world, after a repair. */
+  private doubtAfter(repair: Repair, worked: boolean | null): number {
+    const { doubt } = this.situation;
+    if (worked === null) return doubt;
+    const chance = chanceToWork(keep(this.family, this.belief), repair);
+    return afterTry(doubt, chance, worked, this.family.constants);
   }
 
   /** The job after a proof, or after the system as a whole was run. */
@@ -265,16 +281,17 @@ export class Job {
     return this.with({ situation: ready.after, minutes: this.minutes + ready.minutes });
   }
 
-  /** Repairs that were made twice for a root, or twice running. */
+  /** Repairs that were made twice for a root, or twice with no root's repair after the first. */
   private get inVain(): string[] {
     const { repairs } = this.kept;
     const { MOST_TRIES } = this.family.constants;
-    const latest = repairs.slice(-MOST_TRIES);
-    const running = new Set(latest).size === 1 ? latest[0] : undefined;
-    return [...new Set(repairs)].filter((id) => {
-      const twice = repairs.filter((one) => one === id).length >= MOST_TRIES;
-      return twice && (id === running || this.isForARoot(id));
-    });
+    const root = repairs.findLastIndex((id) => !this.leftBehind(this.family.repairs.get(id)!));
+    const since = repairs.slice(root + 1);
+    const often = (made: readonly string[], id: string): boolean =>
+      made.filter((one) => one === id).length >= MOST_TRIES;
+    return [...new Set(repairs)].filter(
+      (id) => often(repairs, id) && (often(since, id) || this.isForARoot(id)),
+    );
   }
 
   /** Whether what a repair would remove now is a root rather than left behind. */

@@ -1,15 +1,18 @@
-/** What a unit in cooling is measured to do: air's enthalpies, and the airflow its water tells (measured_capacity.py). */
+/** What a unit in cooling is measured to do: air's enthalpies, and the airflow (measured_capacity.py). */
 
 import { airEnthalpyKj } from "./charts.ts";
 
-/** What has to be read first: temperatures (K), and the condensate (m3/s). */
-export const CAPACITY_READ = [
-  "return_air",
-  "return_wet_bulb",
-  "supply_air",
-  "supply_wet_bulb",
-  "condensate",
-] as const;
+/** What has to be read first: temperatures (K). */
+export const AIR_READ = ["return_air", "return_wet_bulb", "supply_air", "supply_wet_bulb"] as const;
+
+/** What has to be read besides where the airflow was not (m3/s). */
+export const WATER = "condensate";
+
+/** The checks that read the airflow for each ton. */
+export const AIRFLOW_CHECKS: ReadonlySet<string> = new Set(["air/airflow-by-strips", "air/airflow-by-rise"]);
+
+/** Standard deviation of an airflow by temperature rise, as a share. */
+export const AIRFLOW_SHARE = 0.08;
 
 /** A value and its standard deviation. */
 export interface Measured {
@@ -22,18 +25,27 @@ type Pair = readonly [total: number, sensible: number];
 const LEAST_DRIED = 5e-4;
 const STEP = 0.01;
 const WATER_KG_M3 = 1000;
+/** Standard air, 0.075 lb/ft3. */
+const AIR_KG_M3 = (0.075 * 0.45359237) / 0.3048 ** 3;
 const FREEZING_K = 273.15;
 const BAROMETER_PA = 101325;
 const WATER_TO_AIR = 0.621945;
 
-/** Total and sensible capacity (W); null where the air lost no water to speak of. */
-export function measuredCapacities(read: readonly Measured[]): readonly [Measured, Measured] | null {
+/**
+ * Total and sensible capacity (W) from the air and, last, the water it left behind or the airflow;
+ * null where ice is on the coil, or the air lost no water to speak of.
+ */
+export function measuredCapacities(
+  read: readonly Measured[],
+  byWater: boolean,
+): readonly [Measured, Measured] | null {
   const values = read.map(({ value }) => value);
-  const start = capacitiesOf(values);
+  const start = capacitiesOf(values, byWater);
   if (start === null) return null;
   const squares: [number, number] = [0, 0];
   read.forEach(({ spread }, i) => {
-    const found = capacitiesOf(values.map((value, k) => (k === i ? value - STEP * spread : value)));
+    const moved = values.map((value, k) => (k === i ? value - STEP * spread : value));
+    const found = capacitiesOf(moved, byWater);
     for (const k of [0, 1] as const) {
       const off = found === null ? start[k] : (found[k] - start[k]) / STEP;
       squares[k] += off * off;
@@ -45,14 +57,14 @@ export function measuredCapacities(read: readonly Measured[]): readonly [Measure
   ];
 }
 
-function capacitiesOf(values: readonly number[]): Pair | null {
-  const [returnK, returnWetK, supplyK, supplyWetK, waterM3S] = values as [number, number, number, number, number];
-  if (Math.min(returnWetK, supplyWetK) < FREEZING_K) return null;
+function capacitiesOf(values: readonly number[], byWater: boolean): Pair | null {
+  const [returnK, returnWetK, supplyK, supplyWetK, flowM3S] = values as [number, number, number, number, number];
+  if (Math.min(returnWetK, supplyWetK) < FREEZING_K || flowM3S <= 0) return null;
   const entering = ratio(returnK, returnWetK);
   const leaving = ratio(supplyK, supplyWetK);
   const dried = entering - leaving;
-  if (dried < LEAST_DRIED || waterM3S <= 0) return null;
-  const airKgS = (WATER_KG_M3 * waterM3S) / dried;
+  if (byWater && dried < LEAST_DRIED) return null;
+  const airKgS = byWater ? (WATER_KG_M3 * flowM3S) / dried : AIR_KG_M3 * flowM3S;
   const end = airEnthalpyKj(supplyK, leaving);
   const total = 1000 * (airEnthalpyKj(returnK, entering) - end);
   return [airKgS * total, airKgS * 1000 * (airEnthalpyKj(returnK, leaving) - end)];

@@ -56,7 +56,7 @@ export function plan(
   const done = new Set([...given.done].filter((id) => !redo.has(id)));
   const { steps, repairNow } = new Reckoning(kept, belief, { ...given, done }).ranked(budget);
   const best = steps.slice(0, Math.max(limit, 1));
-  return { ...reckoned, steps: best.map((step) => withForecasts(kept, step)), repairNow };
+  return { ...reckoned, steps: best.map((step) => withForecasts(kept, step, given.doubt)), repairNow };
 }
 
 /** The pricing of one moment: the drafts, and a row for the present and for each of their ways. */

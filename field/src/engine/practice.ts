@@ -7,6 +7,9 @@ const OTHER_DEMANDS: Readonly<Record<string, readonly string[]>> = {
   heating: ["cool"],
 };
 
+/** Hazards to the people of the house: proofs that carry one are where they are looked out for. */
+const LOOKED_OUT_FOR: ReadonlySet<string> = new Set(["gas", "carbon-monoxide"]);
+
 /** What is known of the checks and conditions of a job. */
 export interface Practice {
   /** Checks whose answer stays true after a repair: history, options, what a reset did. */
@@ -19,6 +22,8 @@ export interface Practice {
   readonly otherSeason: ReadonlySet<string>;
   /** What a question looks at; two with the same number ask one thing in other words. */
   readonly looksAt: ReadonlyMap<string, number>;
+  /** Proofs that guard the people of the house: without them a call is never closed as done. */
+  readonly guarding: ReadonlySet<string>;
 }
 
 /** What the catalog knows for a call of a season; null: trouble with both. */
@@ -37,6 +42,11 @@ export function practiceOf(
     otherSeason: outOfSeason(data, season),
     looksAt: new Map(
       checks.flatMap(({ id, looks_at }) => (looks_at === null ? [] : [[id, looks_at] as const])),
+    ),
+    guarding: new Set(
+      [...data.proofs.values()]
+        .filter(({ hazards }) => hazards.some((hazard) => LOOKED_OUT_FOR.has(hazard)))
+        .map(({ id }) => id),
     ),
   };
 }

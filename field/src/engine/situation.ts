@@ -21,6 +21,8 @@ export interface Situation {
   readonly setUp: ReadonlySet<string>;
   readonly unproven: ReadonlySet<string>;
   readonly cleared: ReadonlySet<string>;
+  /** Chance that this home is like none of the worlds. */
+  readonly doubt: number;
 }
 
 export const ON_THE_PHONE: Situation = {
@@ -34,6 +36,7 @@ export const ON_THE_PHONE: Situation = {
   setUp: new Set(),
   unproven: new Set(),
   cleared: new Set(),
+  doubt: 0,
 };
 
 /** One possible answer to a step: how likely it is and what would lead after it. */

@@ -5,7 +5,7 @@ import type { CompiledCall } from "./compiled_call.ts";
 import type { Expected, Today, Verdict } from "./expected_target.ts";
 import { chartSuperheat, judged, modelExpected, tableSplit, valveRange } from "./expected_target.ts";
 import type { Measured } from "./measured_capacity.ts";
-import { CAPACITY_READ, measuredCapacities } from "./measured_capacity.ts";
+import { AIRFLOW_CHECKS, AIRFLOW_SHARE, AIR_READ, WATER, measuredCapacities } from "./measured_capacity.ts";
 import { isWeather, quantityOf } from "./panel.ts";
 import { isOfPanel } from "./panel_reading.ts";
 import type { PanelView } from "./panel_view.ts";
@@ -43,6 +43,8 @@ export interface Todays {
 interface Readings {
   readonly kelvin: (name: string) => Measured | null;
   readonly told: (name: string) => Measured | null;
+  /** Airflow for each ton by a heater's rise (m3/s). */
+  readonly tonFlow: number | null;
 }
 
 /** Barometric pressure that gauges are taken to be at (panel_quantity.py). */
@@ -91,8 +93,8 @@ interface Maker {
   readonly tons: number;
 }
 
-function quantities(make: Maker, { kelvin, told }: Readings): Judged[] {
-  const { data, unit, today } = make;
+function quantities(make: Maker, { kelvin, told, tonFlow }: Readings): Judged[] {
+  const { data, unit, today, tons } = make;
   const cooling = unit.demand === "cool";
   const own = (name: string): Expected => fromModel(make, name);
   const superheat = [own("superheat")];
@@ -113,8 +115,10 @@ function quantities(make: Maker, { kelvin, told }: Readings): Judged[] {
     ];
   }
   const dropped = rise === null ? null : { ...rise, value: -rise.value };
-  const air = CAPACITY_READ.map(told).filter((one) => one !== null);
-  const measured = air.length < CAPACITY_READ.length ? null : measuredCapacities(air);
+  const byWater = tonFlow === null;
+  const flow = byWater ? told(WATER) : { value: tonFlow * tons, spread: AIRFLOW_SHARE * tonFlow * tons };
+  const air = [...AIR_READ.map(told), flow].filter((one) => one !== null);
+  const measured = air.length <= AIR_READ.length ? null : measuredCapacities(air, byWater);
   return [
     ...found,
     against(data, "split", [own("split"), tableSplit(data, today)], dropped),
@@ -203,7 +207,9 @@ function readingsOf(belief: Belief, view: PanelView): Readings {
     const sign = name === "superheat" ? -1 : 1;
     return { value: sign * (one.value - other.value), spread: Math.hypot(one.spread, other.spread) };
   };
-  return { kelvin, told };
+  const flows = belief.readings.filter(({ checkId }) => AIRFLOW_CHECKS.has(checkId));
+  const tonFlow = flows.findLast(({ valueSi }) => valueSi !== null)?.valueSi ?? null;
+  return { kelvin, told, tonFlow };
 }
 
 /** What was read off the circuit under the panel's demand, and of the weather; of repeats the last. */

@@ -3,6 +3,7 @@
 import { useState } from "preact/hooks";
 import type { Saying } from "../app/desk.ts";
 import { desk } from "../app/desk.ts";
+import { foreseen } from "../app/stepped.ts";
 import type { CheckEntry } from "../engine/catalog.ts";
 import { readingWithCause } from "../engine/circuit.ts";
 import { shownSpan } from "../engine/expected.ts";
@@ -15,6 +16,7 @@ import { placeOf } from "../trail/state.ts";
 import { small } from "../engine/explanation.ts";
 import { causeWords } from "../words/acts.ts";
 import { readingWords } from "../words/event_words.ts";
+import type { Entered } from "../words/numbers.ts";
 import { modelledPrint, percent, plainUnits } from "../words/numbers.ts";
 import { NumberEntry, printedField } from "./number_entry.tsx";
 
@@ -60,14 +62,7 @@ export function CheckForm({ guide, check, entry, forecasts, after }: Props) {
   const earlier = earlierReading(guide.state, check.id);
   const [replaces, setReplaces] = useState(true);
   const keep = async (observed: Partial<Bodies["reading_taken"]>): Promise<void> => {
-    const onPhone = guide.situation.onPhone;
-    const place = onPhone ? "phone" : placeOf(guide.state);
-    const body = {
-      check_id: check.id,
-      reported_by: onPhone ? ("caller" as const) : ("technician" as const),
-      ...(place === null ? {} : { place }),
-      ...observed,
-    };
+    const body = bodyOf(guide, check.id, observed);
     const back: Saying[] =
       earlier !== undefined && replaces ? [["withdrawn", { event_id: earlier.eventId }]] : [];
     if (await desk.sayAll([...back, ["reading_taken", body]])) after?.();
@@ -95,16 +90,10 @@ export function CheckForm({ guide, check, entry, forecasts, after }: Props) {
           usual={shownSpan(check)}
           keep={(entered) =>
             void keep(
-              entered === "OL"
-                ? { unit: entry.number!.unit, over_limit: true }
-                : {
-                    value: entered.value,
-                    unit: entered.unit,
-                    si_value: entered.siValue,
-                    ...printedField(entered),
-                  },
+              entered === "OL" ? { unit: entry.number!.unit, over_limit: true } : shown(entered),
             )
           }
+          typed={(entered) => foreseen(guide, bodyOf(guide, check.id, shown(entered)))}
         />
       )}
       {entry.number !== null && <p class="quiet small">Or say what it amounts to:</p>}
@@ -125,6 +114,26 @@ export function CheckForm({ guide, check, entry, forecasts, after }: Props) {
       </ul>
     </div>
   );
+}
+
+function bodyOf(
+  guide: Guide,
+  checkId: string,
+  observed: Partial<Bodies["reading_taken"]>,
+): Bodies["reading_taken"] {
+  const onPhone = guide.situation.onPhone;
+  const place = onPhone ? "phone" : placeOf(guide.state);
+  return {
+    check_id: checkId,
+    reported_by: onPhone ? "caller" : "technician",
+    ...(place === null ? {} : { place }),
+    ...observed,
+  };
+}
+
+function shown(entered: Entered): Partial<Bodies["reading_taken"]> {
+  const { value, unit, siValue } = entered;
+  return { value, unit, si_value: siValue, ...printedField(entered) };
 }
 
 /** What this check showed last, since the last repair: after one another reading is no correction. */

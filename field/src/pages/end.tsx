@@ -10,7 +10,7 @@ import { small } from "../engine/explanation.ts";
 import { placeWords } from "../words/acts.ts";
 import { RESULT, stepTitle } from "../words/event_words.ts";
 import { percent } from "../words/numbers.ts";
-import { confirmedCauses, isWet } from "../words/summary.ts";
+import { confirmedCauses, isWet, laterWords, leftForLater } from "../words/summary.ts";
 import { Photos } from "./known.tsx";
 import { Heading } from "./parts.tsx";
 import { Tools } from "./step_frame.tsx";
@@ -69,6 +69,9 @@ function Proofs({ guide }: { readonly guide: Guide }) {
         ))}
         {owed.map((id) => (
           <li key={id}>{stepTitle(guide.data, id)}: still owed</li>
+        ))}
+        {leftForLater(guide).map((id) => (
+          <li key={id}>{laterWords(guide, id)}, not today</li>
         ))}
       </ul>
     </section>

@@ -21,6 +21,8 @@ interface Props {
   /** The span of what may be shown here, as kept; null where it is not known. */
   readonly usual: readonly [number, number] | null;
   readonly keep: (entered: Entered | "OL") => void;
+  /** Told of every number while it is being typed. */
+  readonly typed?: (entered: Entered) => void;
 }
 
 /** What is printed on the part, as a field of an event; nothing where it does not count. */
@@ -32,7 +34,7 @@ export function printedField({ printed }: Entered): { readonly printed?: number 
  * A number with its unit; what was typed stays, and what is wrong is said beside it. A number that
  * nothing would show here is asked back once.
  */
-export function NumberEntry({ form, id, usual, keep }: Props) {
+export function NumberEntry({ form, id, usual, keep, typed }: Props) {
   const [text, setText] = useState("");
   const [unitName, setUnitName] = useState(form.unit);
   const [printText, setPrintText] = useState<string | null>(null);
@@ -45,8 +47,8 @@ export function NumberEntry({ form, id, usual, keep }: Props) {
     setWrong("");
     setOdd(null);
   };
-  const read = (): Entered | string => {
-    const entered = readNumber(form, text, unit);
+  const read = (now: string): Entered | string => {
+    const entered = readNumber(form, now, unit);
     if (typeof entered === "string" || modelled === "") return entered;
     return withPrint(form, entered, shownPrint, unit);
   };
@@ -56,7 +58,7 @@ export function NumberEntry({ form, id, usual, keep }: Props) {
       keep("OL");
       return;
     }
-    const entered = read();
+    const entered = read(text);
     if (typeof entered === "string") {
       setWrong(entered);
       return;
@@ -101,8 +103,11 @@ export function NumberEntry({ form, id, usual, keep }: Props) {
           aria-invalid={wrong !== ""}
           aria-describedby={`${field}-note`}
           onInput={(event) => {
-            setText(event.currentTarget.value);
+            const now = event.currentTarget.value;
+            setText(now);
             anew();
+            const entered = read(now);
+            if (typeof entered !== "string") typed?.(entered);
           }}
         />
         {form.units.length > 1 && (
@@ -123,7 +128,7 @@ export function NumberEntry({ form, id, usual, keep }: Props) {
         )}
       </div>
       <span id={`${field}-note`} class={wrong === "" ? "quiet small" : "wrong"} role="status">
-        {wrong === "" ? noteWords(form, usual, unit, text === "" ? "" : read()) : wrong}
+        {wrong === "" ? noteWords(form, usual, unit, text === "" ? "" : read(text)) : wrong}
       </span>
       <div class="row">
         <button class="main" type="submit">

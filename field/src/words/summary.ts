@@ -125,6 +125,7 @@ export function technicianSummary(guide: Guide): Part[] {
     { heading: "Read", lines: entriesOf(state, "reading_taken").map((one) => eventWords(data, one)) },
     { heading: "Found and done", lines: done.length > 0 ? done : ["No repair was made."] },
     { heading: "Proven", lines: proofs.length > 0 ? proofs : ["Nothing was proven."] },
+    { heading: "Left for its weather", lines: leftForLater(guide).map((id) => laterWords(guide, id)) },
     { heading: "Still open", lines: still.map((share) => shareWords(guide, share)) },
     { heading: "Latent", lines: latent },
     { heading: "Water damage", lines: isWet(guide) ? DRYING : [] },
@@ -185,6 +186,10 @@ export function homeownerSummary(guide: Guide): string[] {
   const lines = [...causes, ...left, ...work];
   if (lines.length === 0) lines.push("No fault has been put right on this visit.");
   lines.push(proofSentence(guide), ...measuredLines(guide));
+  const later = leftForLater(guide).map((id) => small(laterWords(guide, id)));
+  if (later.length > 0) {
+    lines.push(`Not to be tested in today's weather, and left for later: ${later.join("; ")}.`);
+  }
   for (const { body } of entriesOf(guide.state, "latent_found")) {
     const fault = data.faults.get(body.latent_id);
     if (fault !== undefined) {
@@ -208,6 +213,23 @@ function plainCause(guide: Guide, { cause, repairId, among }: Found): string {
   if (part !== undefined) return `What was wrong: the ${part} had failed.`;
   const title = guide.data.repairs.get(repairId)?.title ?? repairId;
   return `What was wrong: something that was put right by this: ${small(title)}.`;
+}
+
+/** The proofs of what was repaired that need the weather of the other season. */
+export function leftForLater({ data, family, mended, state }: Guide): string[] {
+  const done = entriesOf(state, "proof_done").map(({ body }) => body);
+  const passed = done.flatMap(({ proof_id, result }) => (result === "pass" ? [proof_id] : []));
+  const left = mended.flatMap(({ repairId, outcome }) => {
+    if (outcome === "did_not") return [];
+    const today = family.repairs.get(repairId)?.proofs ?? [];
+    return (data.repairs.get(repairId)?.proofs ?? []).filter((id) => !today.includes(id));
+  });
+  return [...new Set(left)].filter((id) => family.checks.has(id) && !passed.includes(id));
+}
+
+export function laterWords({ data }: Guide, proofId: string): string {
+  const entry = data.proofs.get(proofId);
+  return `${entry?.title ?? proofId}: in ${entry?.weather ?? "other"} weather`;
 }
 
 /** What a proof was measured at and what it must show today; null where it was judged by eye. */

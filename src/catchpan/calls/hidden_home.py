@@ -22,6 +22,7 @@ from catchpan.diagnosis.worlds.bench import surroundings
 from catchpan.diagnosis.worlds.check_models import ABSENT
 from catchpan.diagnosis.worlds.likelihood import RESET_OUTCOMES
 from catchpan.diagnosis.worlds.probe import Probe
+from catchpan.diagnosis.worlds.timely import timely_proof
 from catchpan.diagnosis.worlds.working import TROUBLE, work_probes
 from catchpan.plant.settle import State, settle
 
@@ -169,7 +170,7 @@ class HiddenHome:
 
     def proves(self, proof_id: str) -> str:
         """Return what a person would enter for a proof: a number with its unit, or a result."""
-        entry = self.data.proofs[proof_id]
+        entry = timely_proof(self.data.proofs[proof_id], self.description, self.data)
         value = self.read(Probe(entry.observe))
         if value is None:
             return "too_close"

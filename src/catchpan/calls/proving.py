@@ -13,6 +13,7 @@ from catchpan.diagnosis.cases.measured_value import (
 )
 from catchpan.diagnosis.inference.panel_reading import todays_view
 from catchpan.diagnosis.worlds.panel_quantity import PanelLook
+from catchpan.diagnosis.worlds.timely import timely_proof
 
 if TYPE_CHECKING:
     from catchpan.calls.body import ProofResult
@@ -35,7 +36,7 @@ def todays_proof(guide: Guide, proof_id: str) -> ProofEntry:
     Of the running circuit they are laid round what a sound one reads in the weather of the visit,
     as far as it is known.
     """
-    entry = guide.data.proofs[proof_id]
+    entry = timely_proof(guide.data.proofs[proof_id], guide.description, guide.data)
     if entry.observe.quantity != "cycle":
         return entry
     view = todays_view(guide.belief.views[entry.observe.demand])
@@ -43,6 +44,18 @@ def todays_proof(guide: Guide, proof_id: str) -> ProofEntry:
     sound = float(mean[guide.family.index[(frozenset(), guide.likeliest_position)]])
     low, high = (None if x is None else sound + x for x in (entry.low, entry.high))
     return entry.model_copy(update={"low": low, "high": high})
+
+
+def left_for_later(guide: Guide) -> tuple[str, ...]:
+    """Return the proofs of what was repaired that need the weather of the other season."""
+    family, found = guide.family, list[str]()
+    passed = {e.body.proof_id for e in guide.state.proofs if e.body.result == "pass"}
+    for mended in guide.mended:
+        if mended.outcome == "did_not":
+            continue
+        today = family.repairs[mended.repair_id].proofs
+        found += [p for p in guide.data.repairs[mended.repair_id].proofs if p not in today]
+    return tuple(p for p in dict.fromkeys(found) if p in family.checks and p not in passed)
 
 
 def judge(entry: ProofEntry, number: Number) -> ProofResult:

@@ -13,7 +13,7 @@ from catchpan.calls.event_words import (
     step_title,
 )
 from catchpan.calls.ladder_words import PARTS
-from catchpan.calls.proving import limits_words, plain_units, todays_proof
+from catchpan.calls.proving import left_for_later, limits_words, plain_units, todays_proof
 from catchpan.diagnosis.planning.explanation import small
 from catchpan.diagnosis.planning.forecast import SYSTEM
 
@@ -139,6 +139,8 @@ def technician_summary(guide: Guide) -> tuple[tuple[str, tuple[str, ...]], ...]:
         ("Found and done", tuple(_lines(guide)) or ("No repair was made.",)),
         ("Proven", tuple(_proofs(guide)) or ("Nothing was proven.",)),
     ]
+    if later := left_for_later(guide):
+        parts.append(("Left for its weather", tuple(_later_words(guide, p) for p in later)))
     if still := [s for s in guide.causes.roots if s.probability > 0.2]:
         parts.append(("Still open", tuple(_share_words(guide, s) for s in still[:4])))
     if latent := [event_words(data, e.body) for e in state.latents]:
@@ -196,6 +198,11 @@ def _proofs(guide: Guide) -> list[str]:
     return lines
 
 
+def _later_words(guide: Guide, proof_id: str) -> str:
+    entry = guide.data.proofs[proof_id]
+    return f"{entry.title}: in {entry.weather} weather"
+
+
 def _read_and_wanted(guide: Guide, body: ProofDone) -> tuple[str, str]:
     """Return what a proof was measured at and what it must show today; empty where by eye."""
     entry = guide.data.proofs.get(body.proof_id)
@@ -228,6 +235,9 @@ def homeowner_summary(guide: Guide) -> tuple[str, ...]:
         lines.append("No fault has been put right on this visit.")
     lines.append(_proof_sentence(guide))
     lines += _measured_lines(guide)
+    if later := left_for_later(guide):
+        words = "; ".join(small(_later_words(guide, p)) for p in later)
+        lines.append(f"Not to be tested in today's weather, and left for later: {words}.")
     latent = [faults[e.body.latent_id] for e in guide.state.latents if e.body.latent_id in faults]
     lines += [f"Worth putting right before it troubles you: {f.plain}" for f in latent]
     if is_wet(guide):

@@ -8,6 +8,7 @@ from pydantic import AfterValidator, BaseModel, ConfigDict, Field, field_validat
 Names = Annotated[tuple[str, ...], Field(strict=False)]
 Slug = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*(/[a-z0-9]+(-[a-z0-9]+)*)?$")]
 Demand = Literal["off", "fan", "cool", "heat", "emergency"]
+Weather = Literal["cooling", "heating"]
 
 
 class Entry(BaseModel):
@@ -288,7 +289,8 @@ class ProofEntry(Entry):
     """An acceptance test after a repair; the call it is made under follows from ``observe``.
 
     Of a ``cycle`` quantity the limits are how far it may lie from a sound circuit's in the weather
-    of the visit.
+    of the visit. One that needs the ``weather`` of a season is left for it in the other, and those
+    ``instead`` are owed; unless it may be made ``either`` way, in heating with a heat pump.
     """
 
     id: Slug
@@ -304,6 +306,10 @@ class ProofEntry(Entry):
     uncertainty: Amount
     requires: tuple[str, ...] = Field(default=(), strict=False)
     hazards: tuple[Slug, ...] = Field(default=(), strict=False)
+    archetypes: tuple[str, ...] = Field(default=(), strict=False)
+    weather: Weather | Literal[""] = ""
+    either: bool = False
+    instead: tuple[Slug, ...] = Field(default=(), strict=False)
 
 
 class GroupEntry(Entry):

@@ -144,6 +144,9 @@ def _check_problems(check: CheckEntry, words: Vocabulary, data: Catalog) -> Iter
 def _proof_problems(proof: ProofEntry, words: Vocabulary, data: Catalog) -> Iterator[Problem]:
     yield from _observe_problems("proofs", proof.id, proof.observe, words, data)
     yield from _hazards("proofs", proof.id, proof.hazards, data)
+    for other in proof.instead:
+        if other not in data.proofs:
+            yield Problem("proofs", proof.id, "instead", f"no proof '{other}'")
 
 
 def _repair_problems(data: Catalog) -> Iterator[Problem]:

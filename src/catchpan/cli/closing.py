@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.event_words import place_words
+from catchpan.calls.proving import left_for_later
 from catchpan.calls.summary import (
     confirmed_causes,
     homeowner_summary,
@@ -118,7 +119,8 @@ def _fixed_words(session: Session) -> str:
     open_ones = sum(result != "pass" for result in latest.values())
     if open_ones:
         return f"Close: works, with {open_ones} of {len(latest)} tests not passed"
-    return "Close: fixed and proven"
+    later = len(left_for_later(session.guide))
+    return "Close: fixed and proven" + (f", {later} tests left for their weather" * (later > 0))
 
 
 def _outcome(word: str) -> CallOutcome:

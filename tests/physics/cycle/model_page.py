@@ -30,6 +30,7 @@ from tests.physics.cycle.published import (
     chart_superheat_degf,
     independent_point,
     ratios,
+    regressed_heating,
     signs,
     superheat_chart,
 )
@@ -189,6 +190,9 @@ def superheat_rows() -> Iterator[str]:
         yield f"| {name}, SEER {seer:g} | {np.sqrt(np.mean(off**2)):.1f} | {off.mean():+.1f} |"
 
 
+RATED = list(HEATING[:, 0]).index(47)
+
+
 def heating_ratio() -> FloatArray:
     """Heating capacity over the maker's table, by outdoor temperature."""
     out = (HEATING[:, 0] + 459.67) / 1.8
@@ -196,10 +200,19 @@ def heating_ratio() -> FloatArray:
     return np.asarray(points.net_w / 293.07 / HEATING[:, 1])
 
 
+def heating_shares() -> FloatArray:
+    """Heating capacity over that at 47 degF: the model's, then both published regressions'."""
+    ours = heating_ratio() * HEATING[:, 1]
+    return np.stack([ours / ours[RATED], *regressed_heating(HEATING[:, 0])])
+
+
 def heating_rows() -> Iterator[str]:
-    """Heating capacity over the maker's table at some temperatures."""
-    for (out, _), ratio in zip(HEATING[::2], heating_ratio()[::2], strict=True):
-        yield f"| {out:.0f} | {ratio:.2f} |"
+    """Heating capacity over the maker's table and the regressions at some temperatures."""
+    rows = [0, 2, 4, 6, 8, 10, 12, 14, 15, 16, 17]
+    ours, *theirs = heating_shares()
+    columns = np.stack([HEATING[:, 0], heating_ratio(), *(ours / each for each in theirs)]).T
+    for out, *ratios_ in columns[rows].tolist():
+        yield f"| {out:.0f} | " + " | ".join(f"{ratio:.2f}" for ratio in ratios_) + " |"
 
 
 TABLES: dict[str, Callable[[], Iterator[str]]] = {
@@ -275,6 +288,9 @@ def draw_heating() -> None:
     figure, axes = plt.subplots(figsize=(6, 4))
     axes.plot(HEATING[:, 0], HEATING[:, 1] * heating_ratio(), label="model")
     axes.plot(HEATING[:, 0], HEATING[:, 1], "o", ms=3, label="maker's table (fitted at 47 and 17)")
+    names = ("RESNET addendum 82", "TP-5500-56354")
+    for name, share in zip(names, regressed_heating(HEATING[:, 0]), strict=True):
+        axes.plot(HEATING[:, 0], HEATING[RATED, 1] * share, "--", lw=1, label=f"{name}, from 47")
     axes.set(xlabel="outdoor temperature, °F", ylabel="heating capacity, 1000 Btu/h")
     _save(figure, axes, "heating")
 

@@ -145,3 +145,30 @@ def signs(unit: Unit, weather: Weather, off: Departures) -> dict[str, float]:
         "dTevap air": sound.indoor_leaving_k - faulty.indoor_leaving_k,
     }
     return {name: float(value[0]) for name, value in moved.items()}
+
+
+RESNET_HEATING = (0.568706266, -0.000747282, -1.03432e-5, 0.00945408, 5.0812e-5, -6.77828e-6)
+"""Heating capacity over that at 47 degF, by indoor and outdoor dry bulb [degF]. Source: RESNET
+addendum 82 (facts, physics 4b)."""
+
+TP_HEATING = (0.876825, -0.002955, -0.000058, 0.025335, 0.000196, -0.000043)
+"""The same by degC, not 1 at 8.33. Source: NREL/TP-5500-56354 (facts, physics 4b)."""
+
+
+def heating_share(
+    coefficients: tuple[float, ...], indoor: float, outdoor: FloatArray
+) -> FloatArray:
+    """Return what a published heating curve has, in its own degrees."""
+    c = coefficients
+    own = c[0] + c[1] * indoor + c[2] * indoor**2
+    return own + c[3] * outdoor + c[4] * outdoor**2 + c[5] * indoor * outdoor
+
+
+def regressed_heating(outdoor_f: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Return heating capacity over that at 47 degF of both published curves, 70 degF indoors."""
+    outdoor_c, rated_c = (outdoor_f - 32.0) / 1.8, np.array(8.333)
+    other = heating_share(TP_HEATING, 21.11, outdoor_c)
+    return (
+        heating_share(RESNET_HEATING, 70.0, outdoor_f),
+        other / heating_share(TP_HEATING, 21.11, rated_c),
+    )

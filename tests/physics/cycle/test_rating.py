@@ -23,6 +23,7 @@ from catchpan.physics.cycle.unit import Unit, Weather
 from catchpan.physics.refrigerant.shelf import refrigerant_table
 from catchpan.units.span import FloatArray
 from tests.physics.cycle.conftest import cooling
+from tests.physics.cycle.published import regressed_heating
 
 WITHIN = 0.02
 
@@ -89,6 +90,16 @@ def test_heating_between_and_beside_the_rating_points(heat_pump: Unit) -> None:
     points = operating_points(heat_pump, Weather(294.261, 288.7, kelvin(out)), heating=True)
     assert points.net_w / 293.07 == pytest.approx(capacity, rel=0.04)
     assert points.total_w / 1e3 == pytest.approx(power, rel=0.04)
+
+
+@pytest.mark.published("resnet-addendum-82", "heating curve, 70 degF indoors; 47 and 17 fitted")
+def test_heating_falls_with_the_cold_as_the_regression_of_measured_units_has_it(
+    heat_pump: Unit,
+) -> None:
+    """2.5 % from 60 degF down to -10, where the maker's table is a straight line."""
+    out = np.array([47.0, 60.0, 40.0, 30.0, 20.0, 10.0, 5.0, 0.0, -5.0, -10.0])
+    found = operating_points(heat_pump, Weather(294.261, 288.7, kelvin(out)), heating=True).net_w
+    assert found / found[0] == pytest.approx(regressed_heating(out)[0], rel=0.025)
 
 
 COOLING = [

@@ -115,6 +115,7 @@ def _proof(entry: ProofEntry) -> dict[str, Any]:
         "high": entry.high,
         "uncertainty": entry.uncertainty.value,
         "limits": limits_words(entry),
+        "weather": entry.weather,
     }
 
 

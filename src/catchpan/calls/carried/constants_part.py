@@ -16,6 +16,7 @@ from catchpan.diagnosis.inference import (
     telling,
 )
 from catchpan.diagnosis.planning import (
+    doubt,
     draft,
     ending,
     explanation,
@@ -39,8 +40,8 @@ if TYPE_CHECKING:
 
 MODULES: Final[tuple[ModuleType, ...]] = (
     family, compile_family, panel, panel_quantity, panel_likelihood, aftermath, belief, conflict,
-    latent, panel_reading, questioned, telling, draft, ending, explanation, forecast, job,
-    lookahead, need, planner, worthwhile, advice, expected, guide, loading, summary,
+    latent, panel_reading, questioned, telling, doubt, draft, ending, explanation, forecast,
+    job, lookahead, need, planner, worthwhile, advice, expected, guide, loading, summary,
 )  # fmt: skip
 
 

@@ -11,6 +11,7 @@ from catchpan.diagnosis.cases.case import Entry, Tried
 from catchpan.diagnosis.cases.todays_reading import likeliest_setting, todays_reading
 from catchpan.diagnosis.cases.weighing import NextStep
 from catchpan.diagnosis.inference.belief import Reading
+from catchpan.diagnosis.planning.doubt import UNLIKE
 from catchpan.diagnosis.planning.explanation import explain
 from catchpan.diagnosis.planning.planner import Plan, plan
 from catchpan.diagnosis.planning.situation import Situation, Step
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
     from catchpan.catalog.entry import CheckEntry, ProofEntry, RepairEntry
 
 
-def situation_after(history: Sequence[Entry], data: Catalog, candidate: Candidate) -> Situation:
+def situation_after(history: Sequence[Entry], candidate: Candidate) -> Situation:
     """Return where a technician stands after a history.
 
     Nobody is on site as long as everything came from the caller. What is open, switched off or
@@ -32,12 +33,14 @@ def situation_after(history: Sequence[Entry], data: Catalog, candidate: Candidat
     family = candidate.family
     places = [family.checks[r.check_id].place for r in readings if r.check_id in family.checks]
     done = {r.check_id for r in readings} | {t.repair_id for t in tried}
-    owed = {p for t in tried if t.worked for p in data.repairs[t.repair_id].proofs}
+    worked = [t.repair_id for t in tried if t.worked and t.repair_id in family.repairs]
+    owed = {p for name in worked for p in family.repairs[name].proofs}
     return Situation(
         place=places[-1] if on_site and places else ("" if on_site else "phone"),
         done=frozenset(done),
         on_phone=not on_site,
         unproven=frozenset((owed & family.checks.keys()) - done),
+        doubt=UNLIKE,
     )
 
 
@@ -55,7 +58,7 @@ def proposed_steps(
     limit : int
         How many, at least 1.
     """
-    situation = situation_after(history, data, candidate)
+    situation = situation_after(history, candidate)
     found = plan(candidate.family, candidate.belief, situation, limit)
     return tuple(_step(found, k, candidate, data) for k in range(len(found.steps)))
 

@@ -13,7 +13,10 @@ from typing import Final
 
 from catchpan.catalog.system import build_plant
 from catchpan.diagnosis.cases.measured_capacity import (
-    CAPACITY_READ,
+    AIR_READ,
+    AIRFLOW_CHECKS,
+    AIRFLOW_SHARE,
+    WATER,
     Measured,
     measured_capacities,
 )
@@ -191,6 +194,8 @@ class _Read:
     def __init__(self, belief: Belief, view: PanelView) -> None:
         self.told = told_of(belief, view.panel.demand)
         self.checks, self.view = belief.family.checks, view
+        flows = [r.value_si for r in belief.readings if r.check_id in AIRFLOW_CHECKS]
+        self.ton_flow_m3_s = next((x for x in reversed(flows) if x is not None), None)
 
     def of(self, name: str) -> tuple[float, float] | None:
         """Return a quantity as told, or out of its parts; None where it was not read."""
@@ -210,13 +215,17 @@ class _Read:
         look = self.checks[check].look
         return value, look.instrument_sd if look is not None else 0.0
 
-    def capacities(self) -> tuple[Measured | None, Measured | None]:
+    def capacities(self, tons: float) -> tuple[Measured | None, Measured | None]:
         """Return total and sensible capacity [W] where all they are worked out from was read."""
-        read = [self.told_of(name) for name in CAPACITY_READ]
+        read = [self.told_of(name) for name in AIR_READ]
+        by_water = self.ton_flow_m3_s is None
+        flow = tons * (self.ton_flow_m3_s or 0.0)
+        read.append(self.told_of(WATER) if by_water else (flow, AIRFLOW_SHARE * flow))
         known = [one for one in read if one is not None]
         if len(known) < len(read):
             return None, None
-        return measured_capacities([value for value, _ in known], [spread for _, spread in known])
+        values, spreads = zip(*known, strict=True)
+        return measured_capacities(values, spreads, by_water=by_water)
 
     def _kelvin(self, name: str) -> tuple[float, float]:
         value, spread = self.told_of(name) or (math.nan, 0.0)
@@ -251,7 +260,7 @@ def _quantities(
         return
     split = [(model["split_k"], SPLIT_INSTALLER), (chart_split(today), SPLIT_INSTALLER)]
     yield _in_kelvin("split", split, None if rise is None else (-rise[0], rise[1]))
-    total, sensible = read.capacities()
+    total, sensible = read.capacities(plate.tons)
     yield _capacity("capacity", model["net_w"], total)
     yield _capacity("sensible-capacity", model["sensible_w"], sensible)
 

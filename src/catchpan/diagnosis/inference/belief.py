@@ -6,7 +6,8 @@ Conventions, all stated where they are coded:
   caller reports is one moment, all that a technician reads between two repairs is another, and
   before each moment the state is drawn anew;
 * the world outside the library finds every answer of a check equally likely the first time, and
-  after a repair mostly the answer from before it;
+  after a repair mostly the answer from before it; all that is said or read at one moment together
+  speaks for it no more than tenfold;
 * repeats of one check are no independent witnesses: their mean log-likelihood counts once;
 * readings of the running circuit go together: they are weighed jointly, by the family's panels;
 * a repair begins a new stage: readings before it stay evidence about the state before it.
@@ -44,6 +45,12 @@ for minutes, and no proof has measured it yet."""
 STAYS: Final = 0.7
 """Chance that a check shows outside the library what it showed before a repair (assumed):
 no repair of ours has touched it, so the same answer once more is no new witness against it."""
+
+MOST_FOR_OUTSIDE: Final = 10.0
+"""How many times likelier one moment's readings may make "none of these" against the library
+(assumed). They fit no fault of the library in two cases: the fault is outside of it, or whoever
+said or read them was mistaken about more than one thing at once, the wrong unit, the wrong
+terminals, a call that did not run; that is taken to happen on one moment in ten."""
 
 
 @dataclass(frozen=True)
@@ -122,11 +129,13 @@ class Belief:
         """Shape (n_worlds,): log of the normalised probability of every world."""
         total = drawn_anew(self.family, self.start)
         for k, moment in enumerate(moments(self.readings)):
-            total = drawn_anew(self.family, total) if k > 0 else total
+            before = drawn_anew(self.family, total) if k > 0 else total
+            total = before
             for group in _by_check(tuple(r for r in moment if not is_of_panel(self.family, r))):
                 total = total + self._of_repeats(group)
             for view in self._views_of(moment).values():
                 total = total + view.log_likelihood()
+            total = _held_back(self.family, before, total)
         result: NDArray[np.float64] = total - log_sum(total)
         return result
 
@@ -232,6 +241,18 @@ class Belief:
         """Belief after the whole system was run and judged; see ``verdict_chance``."""
         start = self.start + np.log(verdict_chance(self.family, worked=worked))
         return replace(self, start=start, verdict=worked)
+
+
+def _held_back(
+    family: Family, before: NDArray[np.float64], after: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Return the log weights after a moment that spoke for no more than it may for outside."""
+    other = family.other
+    if not other.any() or other.all():
+        return after
+    gain = log_sum(after[other]) - log_sum(before[other])
+    gain -= log_sum(after[~other]) - log_sum(before[~other])
+    return np.where(other, after - max(gain - np.log(MOST_FOR_OUTSIDE), 0.0), after)
 
 
 def _as_before(check: CheckModel, before: Reading, now: Reading) -> float:

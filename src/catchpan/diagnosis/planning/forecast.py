@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Final
 import numpy as np
 
 from catchpan.diagnosis.inference.causes import part_of
+from catchpan.diagnosis.planning.doubt import tempered
 from catchpan.diagnosis.planning.need import NeedTable, need_table
 from catchpan.diagnosis.planning.situation import Forecast, Step
 from catchpan.diagnosis.worlds.family import OTHER, ROOT, Family
@@ -97,10 +98,11 @@ def _statements(family: Family) -> tuple[NDArray[np.float32], tuple[str, ...]]:
     return matrix, tuple(names)
 
 
-def with_forecasts(kept: Kept, step: Step) -> Step:
+def with_forecasts(kept: Kept, step: Step, doubt: float = 0.0) -> Step:
     """Add what each way the step may come out would mean.
 
-    After a repair the statements are those of the state it leaves: what it removed is gone.
+    After a repair the statements are those of the state it leaves: what it removed is gone. How
+    likely it is to work is tempered by the doubt whether this home is like any of the worlds.
     """
     family = kept.family
     if step.target in family.checks:
@@ -116,9 +118,23 @@ def with_forecasts(kept: Kept, step: Step) -> Step:
             _forecast(kept, (WORKED, "it works now", False), after, weights * runs),
             _forecast(kept, ("did-not", "it still fails", False), after, weights * ~runs),
         ]
+        if step.target in family.repairs:
+            found = _tempered(found[0], found[1], doubt)
     else:
         return step
     return replace(step, forecasts=tuple(found))
+
+
+def _tempered(works: Forecast, fails: Forecast, doubt: float) -> list[Forecast]:
+    chance = tempered(works.probability, doubt)
+    rest = works.probability + fails.probability - chance
+    return [replace(works, probability=chance), replace(fails, probability=rest)]
+
+
+def chance_to_work(belief: Belief, repair: RepairModel) -> float:
+    """Return how likely the system is to work after a repair, as the worlds say."""
+    after, weights = _tried(keep(belief.family, belief), repair)
+    return float(weights[belief.family.works[after]].sum())
 
 
 def outlook(kept: Kept) -> Forecast:

@@ -6,12 +6,15 @@ what the technician is shown, and what the studies measure.
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, replace
+from itertools import takewhile
 from typing import TYPE_CHECKING, Final, Literal
 
 from catchpan.diagnosis.inference.aftermath import after_putting_back, after_repair
 from catchpan.diagnosis.inference.belief import Belief, Reading
-from catchpan.diagnosis.planning.forecast import SYSTEM
+from catchpan.diagnosis.planning.doubt import UNLIKE, after_try
+from catchpan.diagnosis.planning.forecast import SYSTEM, chance_to_work
 from catchpan.diagnosis.planning.lookahead import FULL, Budget
 from catchpan.diagnosis.planning.planner import Plan, plan
 from catchpan.diagnosis.planning.practice import Practice
@@ -31,7 +34,7 @@ ProofResult = Literal["pass", "fail", "too_close"]
 SITE: Final = "site"
 """The place of a technician who has arrived and not yet gone to any part of the house."""
 
-START: Final = Situation(place=PHONE, on_phone=True)
+START: Final = Situation(place=PHONE, on_phone=True, doubt=UNLIKE)
 NOTHING_KNOWN: Final = Practice()
 
 MOST_TRIES: Final = 2
@@ -84,12 +87,16 @@ class Job:
     def open(self) -> Situation:
         """The situation, with everything put off that is not worth doing or waits its turn.
 
-        This is what a policy chooses in.
+        This is what a policy chooses in. A proof that cannot be made on this call is not owed any
+        more, unless it guards the people of the house: the system was seen to run, and nobody else
+        could make that proof now either.
         """
         idle = not_worthwhile(self.belief, self.situation, self.practice)
         waiting = premature_repairs(self.belief, self._to_come_back) & self.waiting
         put_off = self.situation.deferred | waiting | self.in_vain | idle
-        return replace(self.situation, deferred=put_off)
+        left_out = self.situation.deferred - self.practice.guarding
+        owed = self.situation.unproven - left_out
+        return replace(self.situation, deferred=put_off, unproven=owed)
 
     @property
     def _to_come_back(self) -> frozenset[str]:
@@ -99,17 +106,17 @@ class Job:
 
     @property
     def in_vain(self) -> frozenset[str]:
-        """Repairs that were made twice for a root, or twice running.
+        """Repairs that were made twice for a root, or twice with no root's repair after the first.
 
         The first may have missed; when the second does not help either, it is not this. What a
-        root left behind may be there again and again, but only after something else was done.
+        root left behind may be there again and again, but only after a root was repaired: emptying
+        a pan and drying a floor by turns mends nothing.
         """
         twice = {name for name in self.repairs if self.repairs.count(name) >= MOST_TRIES}
-        running = twice if len(set(self.repairs[-MOST_TRIES:])) == 1 else set()
+        idle = takewhile(self._left_behind, reversed(self.repairs))
+        since = Counter(idle)
         return frozenset(
-            name
-            for name in twice
-            if self._for_a_root(name) or (name in running and name == self.repairs[-1])
+            name for name in twice if self._for_a_root(name) or since[name] >= MOST_TRIES
         )
 
     def _for_a_root(self, repair_id: str) -> bool:
@@ -199,11 +206,24 @@ class Job:
         return replace(
             job,
             belief=after_repair(self.belief, repair_id, worked),
-            situation=replace(job.situation, done=job.situation.done | lasting, unproven=owed),
+            situation=replace(
+                job.situation,
+                done=job.situation.done | lasting,
+                unproven=owed,
+                doubt=self._doubt_after(repair_id, worked),
+            ),
             repairs=(*self.repairs, repair_id),
             lasting=lasting,
             waiting=frozenset({repair_id} if waits else ()),
         )
+
+    def _doubt_after(self, repair_id: str, worked: bool | None) -> float:
+        """Return the doubt whether this home is like any world, after a repair."""
+        doubt = self.situation.doubt
+        if worked is None:
+            return doubt
+        chance = chance_to_work(self.belief, self.family.repairs[repair_id])
+        return after_try(doubt, chance, worked=worked)
 
     def proved(self, proof_id: str, result: ProofResult) -> Job:
         """Return the job after a proof, or after the system as a whole was run (`SYSTEM`).

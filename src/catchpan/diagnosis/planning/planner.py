@@ -136,7 +136,8 @@ def plan(
     steps.sort(key=lambda s: not screens_danger(family, s.target, situation))
     if situation.unproven and belief.verdict and not situation.on_phone:
         steps.sort(key=lambda s: s.kind != "prove")
-    chosen = tuple(with_forecasts(kept, s) for s in steps[: max(limit, 1)])
+    shown = steps[: max(limit, 1)]
+    chosen = tuple(with_forecasts(kept, s, situation.doubt) for s in shown)
     return Plan(chosen, len(kept.worlds), kept.cut, float(repairing[0]), leads)
 
 

@@ -19,6 +19,9 @@ OTHER_DEMANDS: Final[Mapping[str, frozenset[str]]] = MappingProxyType(
 )
 """What nobody runs at home in each season just to answer a question."""
 
+LOOKED_OUT_FOR: Final = frozenset({"gas", "carbon-monoxide"})
+"""Hazards to the people of the house: a proof that carries one is where they are looked out for."""
+
 
 @dataclass(frozen=True)
 class Practice:
@@ -37,6 +40,8 @@ class Practice:
         hot house to make them.
     looks_at
         What a question looks at; two with the same value ask one thing in other words.
+    guarding
+        Proofs that guard the people of the house: without them a call is never closed as done.
     """
 
     lasting: frozenset[str] = frozenset()
@@ -44,6 +49,7 @@ class Practice:
     puts_back: Mapping[str, frozenset[str]] = field(default_factory=lambda: MappingProxyType({}))
     other_season: frozenset[str] = frozenset()
     looks_at: Mapping[str, tuple[object, ...]] = field(default_factory=lambda: MappingProxyType({}))
+    guarding: frozenset[str] = frozenset()
 
     def answered_alike(self, done: frozenset[str]) -> frozenset[str]:
         """Return the questions that ask for what another answer told, in other words."""
@@ -69,6 +75,9 @@ def practice_of(data: Catalog, season: str | None) -> Practice:
                 for c in data.checks.values()
                 if c.observe.quantity not in unseen
             }
+        ),
+        guarding=frozenset(
+            p.id for p in data.proofs.values() if not LOOKED_OUT_FOR.isdisjoint(p.hazards)
         ),
     )
 

@@ -38,6 +38,8 @@ class Situation:
     cleared
         Ids of checks whose danger the technician on site has dealt with (gas shut and aired, power
         off and proved dead) and says so. It means nothing on the phone.
+    doubt
+        Chance that this home is like none of the worlds (``doubt.HOLDS_LESS``), 0 to 1.
     """
 
     place: str = PHONE
@@ -50,6 +52,7 @@ class Situation:
     set_up: frozenset[str] = frozenset()
     unproven: frozenset[str] = frozenset()
     cleared: frozenset[str] = frozenset()
+    doubt: float = 0.0
 
     def with_done(self, done: frozenset[str]) -> Situation:
         """Return it with other things done; `replace` for this field, ten times as quick."""

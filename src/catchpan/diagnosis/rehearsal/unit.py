@@ -11,6 +11,7 @@ from catchpan.catalog.system import archetype, blueprint, effect, faults_of
 from catchpan.diagnosis.rehearsal.departure import Departure
 from catchpan.diagnosis.worlds.compile_family import new_bench
 from catchpan.diagnosis.worlds.enumerate_worlds import chains
+from catchpan.diagnosis.worlds.timely import timely_catalog
 from catchpan.diagnosis.worlds.working import seen_working
 from catchpan.plant.blueprint import BranchEffect, PartSpec, ShortEffect, ValueEffect
 from catchpan.plant.parts.registry import TYPES
@@ -117,6 +118,7 @@ def units(
     count : int
         How many; without a spread they are all alike and one is enough.
     """
+    data = timely_catalog(data, description)
     spread = departure.plant_log_sd > 0.0 or departure.severity_log_sd > 0.0
     usual = _unit(description, data, Departure(), np.random.default_rng(0))
     shown = usual.bench.numbers([frozenset()])[0].tolist()

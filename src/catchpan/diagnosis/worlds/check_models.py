@@ -337,6 +337,8 @@ class CheckCompiler:
         return found
 
     def _proof(self, proof: ProofEntry) -> CheckModel | None:
+        if proof.archetypes and self.description.archetype not in proof.archetypes:
+            return None
         outcomes = (
             Outcome("pass", "Pass"),
             Outcome("fail", "Fail"),

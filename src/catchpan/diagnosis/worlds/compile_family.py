@@ -37,6 +37,7 @@ from catchpan.diagnosis.worlds.likelihood import hazard_dollars
 from catchpan.diagnosis.worlds.panel_compile import panel_probes, panels_of
 from catchpan.diagnosis.worlds.probe import Probe
 from catchpan.diagnosis.worlds.settings import Settings, joint_settings
+from catchpan.diagnosis.worlds.timely import timely_catalog
 from catchpan.diagnosis.worlds.working import (
     harmless_alone,
     seen_struggling,
@@ -112,7 +113,8 @@ class _Compiler:
     """The steps of compiling, one after the other."""
 
     def __init__(self, description: Description, data: Catalog, costs: Costs, size: Size) -> None:
-        self.description, self.data, self.costs, self.size = description, data, costs, size
+        self.description, self.costs, self.size = description, costs, size
+        self.data, self.is_shipped = timely_catalog(data, description), data is _shipped()
         self.settings: Settings = joint_settings(description, data, size.settings)
         self.demands = archetype(description.archetype, data).demands
         self.benches = [self._bench(setting) for setting in self.settings.kept]
@@ -121,7 +123,7 @@ class _Compiler:
         plant = build_plant(
             self.description.archetype,
             setting,
-            None if self.data is _shipped() else self.data,
+            None if self.is_shipped else self.data,
         )
         return new_bench(plant, self.description, self.data, self.demands)
 

@@ -24,7 +24,7 @@ from catchpan.diagnosis.worlds.family_arrays import from_arrays, to_arrays
 from catchpan.units.errors import CatchpanError
 
 MOST_IN_MEMORY: Final = 6
-ROOMS: Final = ("catalog", "diagnosis", "physics", "plant", "units")
+ROOMS: Final = ("catalog", "diagnosis.worlds", "physics", "plant", "units")
 
 
 class FamilyShelf(Protocol):

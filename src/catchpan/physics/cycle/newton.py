@@ -7,7 +7,7 @@ too little even at the end of the property tables have no steady state below it.
 """
 
 from dataclasses import dataclass, replace
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +24,9 @@ GOOD_ENOUGH: Final = 1e-4
 
 CHUNK: Final = 10_000
 """Points marched together: more gain nothing, fewer pay too often for the calls."""
+
+FEW: Final = 6
+"""So many points are marched sooner one by one, on plain floats, than as arrays."""
 
 FIRST_STEPS: Final = 16
 """After so many steps those that have not settled are gathered from all chunks."""
@@ -162,7 +165,7 @@ def close_circuit(parts: Parts, points: Points, start: FloatArray | None = None)
         marches += spent + _improve(parts, here, found, (guess, error, left))
         still = left[error[left] > TOLERANCE]
         guess[:, still] = found[:, error[left] > TOLERANCE]
-        error[still] = np.abs(march(parts, points.at(still), guess[:, still]).error).max(axis=0)
+        error[still] = np.abs(_gone_round(parts, points.at(still), guess[:, still])).max(axis=0)
     return Closed(guess, error, marches)
 
 
@@ -187,14 +190,14 @@ def _bracketed(parts: Parts, points: Points) -> tuple[FloatArray, int]:
     """
     low, high = (ends[1].copy() for ends in bounds(parts, points))
     best, marches = _pinned(parts, points, high)
-    left = np.flatnonzero(march(parts, points, best).error[2] >= 0.0)
+    left = np.flatnonzero(_gone_round(parts, points, best)[2] >= 0.0)
     for _ in range(HALVINGS):
         if left.size == 0:
             return best, marches
         here, pin = points.at(left), 0.5 * (low[left] + high[left])
         best[:, left], spent = _pinned(parts, here, pin, best[:, left])
         marches += spent + 1
-        short = march(parts, here, best[:, left]).error[2] < 0.0
+        short = _gone_round(parts, here, best[:, left])[2] < 0.0
         low[left], high[left] = np.where(short, pin, low[left]), np.where(short, high[left], pin)
     return best, marches
 
@@ -321,9 +324,24 @@ def _updated(slope: FloatArray, moved: FloatArray, changed: FloatArray) -> Float
 
 def _errors(parts: Parts, points: Points, x: FloatArray, pin: FloatArray | None) -> FloatArray:
     """Return the errors (3, n)."""
-    error = march(parts, points, x).error
+    error = _gone_round(parts, points, x)
     if pin is not None:
         error[2] = (x[1] - pin) / 10.0
+    return error
+
+
+def _gone_round(parts: Parts, points: Points, x: FloatArray) -> FloatArray:
+    """Return what does not close, shape (3, n); a few points one by one, on plain floats."""
+    if points.count > FEW:
+        return march(parts, points, x).error
+    error = np.empty_like(x)
+    guesses: list[Any] = x.T.tolist()
+    for i, guess in enumerate(guesses):
+        try:
+            error[:, i] = march(parts, points.plain(i), guess).error
+        except (ArithmeticError, ValueError):
+            one = slice(i, i + 1)
+            error[:, one] = march(parts, points.at(one), x[:, one]).error
     return error
 
 

@@ -15,6 +15,9 @@ RATED_STATIC_PA = 150.0
 RATED_BLOWER_W = 400.0
 """Electric power of the blower at rated flow (assumed; it only scales the power it draws)."""
 
+RATED_TON_M3_S = 0.1888
+"""Rated air for each ton of cooling, 400 cfm (common practice)."""
+
 ICED_FACTOR = 30.0
 """Resistance of an iced coil as a multiple of the clean one (assumed)."""
 
@@ -144,6 +147,8 @@ class Room(Part):
         view.write("supply.rise_k", rise)
         added = (watts - cycle) * moving
         view.write("supply.added_k", added / (1200.0 * flow))
+        by_rise = view.signal("air.flow_share") * RATED_TON_M3_S
+        view.write("supply.ton_flow_m3_s", np.where(added > 0.0, by_rise, 0.0))
         arriving = watts * moving * (1.0 - view.value("air.lost_share"))
         needed = view.value(self.at("rated_heat_watts"))
         if view.calls_for("cool"):

@@ -116,6 +116,7 @@ class RefrigerantCircuit(Part):
         calm = self._calm(view, np.column_stack([rows, runs, cooling]))
         runs &= calm
         found = self._solved(rows, view.around, (runs & cooling, runs & ~cooling))
+        view.write(self.at("charge_share"), view.value(self.at("charge")) / self.number("charge"))
         view.write(self.at("given.other_refrigerant"), view.value(self.at("other_refrigerant")))
         self._deliver(view, found, runs, cooling)
         self._gauges(view, found, runs, cooling)
