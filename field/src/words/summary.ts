@@ -205,6 +205,11 @@ export function homeownerSummary(guide: Guide): string[] {
 /** Says what was wrong: the very fault where it is sure enough, else the part, else the work. */
 function plainCause(guide: Guide, { cause, repairId, among }: Found): string {
   const [first, second] = among.map(({ id }) => guide.data.faults.get(id)?.plain ?? guide.title(id));
+  const components = new Set(
+    among.map(({ id }) => guide.data.faults.get(id)).map((one) => (one?.family === "setting" ? "" : one?.component)),
+  );
+  const same = components.size === 1 ? guide.data.words.parts[[...components][0] ?? ""] : undefined;
+  if (same !== undefined) return `What was wrong: the ${same} had failed.`;
   if (second !== undefined) return `What was wrong, most likely: ${first} Otherwise: ${second}`;
   const fault = cause === null ? undefined : guide.data.faults.get(cause.id);
   if (fault === undefined || cause === null) return "";

@@ -248,7 +248,11 @@ def homeowner_summary(guide: Guide) -> tuple[str, ...]:
 def _plain_cause(guide: Guide, found: Found) -> str:
     """Say what was wrong: the very fault where it is sure enough, else the part, else the work."""
     if found.among:
-        first, second = (guide.data.faults[s.id].plain for s in found.among[:2])
+        faults = [guide.data.faults[s.id] for s in found.among]
+        parts = {f.component for f in faults if f.family != "setting"}
+        if len(parts) == 1 and parts <= PARTS.keys():
+            return f"What was wrong: the {PARTS[parts.pop()]} had failed."
+        first, second = (f.plain for f in faults[:2])
         return f"What was wrong, most likely: {first} Otherwise: {second}"
     fault = guide.data.faults[found.cause.id] if found.cause else None
     if fault is None:
