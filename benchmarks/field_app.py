@@ -37,6 +37,18 @@ READING_S: Final = 1.0
 SLOW: Final = 0.95
 
 
+REACH_S: Final = 0.5
+"""No thumb gets from the last digit to the button in less."""
+
+
+class HeldByAPerson(Device):
+    """A device on which a number is typed first and then entered."""
+
+    def reach_for_the_button(self) -> None:
+        """Take the time a thumb takes."""
+        time.sleep(REACH_S)
+
+
 class ReadByAPerson(DemoCall):
     """The demo's call, every step read before it is answered."""
 
@@ -77,7 +89,7 @@ def main() -> None:
         chromium() as browser,
     ):
         address = printed.partition("/pair/")[0]
-        device, call = Device(browser, address, PHONE, saves_data=True), ReadByAPerson()
+        device, call = HeldByAPerson(browser, address, PHONE, saves_data=True), ReadByAPerson()
         device.context.request.get(printed, max_redirects=0)
         first = [opened_ms(device.page, address)]
         device.page.wait_for_function("() => navigator.serviceWorker.controller !== null")

@@ -5,7 +5,8 @@ import { answered } from "../src/engine/belief.ts";
 import type { CatalogFile } from "../src/engine/catalog.ts";
 import { readCatalog } from "../src/engine/catalog.ts";
 import { Guide } from "../src/engine/guide.ts";
-import { ahead, rehearsal, tablesOf } from "../src/engine/readiness.ts";
+import { readingOf } from "../src/engine/progress.ts";
+import { ahead, rehearsal, tablesOf, typed } from "../src/engine/readiness.ts";
 import type { Situation } from "../src/engine/situation.ts";
 import type { Event } from "../src/trail/event.ts";
 import { Trail, fold, makeEvent } from "../src/trail/trail.ts";
@@ -166,6 +167,23 @@ describe.skipIf(!there)("guides of Python", () => {
     const known = before.told.read(answered(step.target, best!.outcomeId, "caller"));
     const after = guideOf([...opened, told], name);
     expect(after.told).toBe(known);
+  });
+  it("find the step after a number worked out while it was typed", () => {
+    const { compiled: name, events } = trails[0]!;
+    const opened = events.slice(0, 1);
+    const before = guideOf(opened, name);
+    const look = [...before.family.checks.values()].find((check) => check.look !== null)!;
+    const value = look.outcomes.find(({ high }) => high !== null)!.high!;
+    const body = { check_id: look.id, unit: "K", value, si_value: value } as const;
+    const trail = new Trail(opened[0]!.call_id, opened);
+    const told = makeEvent(trail, "one", "told", new Date(0), "reading_taken", body);
+    expect([...typed(before, body)].length).toBe(1);
+    const known = before.told.read(readingOf(body, data!.checks.get(look.id)));
+    const worked = before.standing(known).plan(before.family.constants.STEPS, before.call.budget);
+    const after = guideOf([...opened, told], name);
+    expect(after.told).toBe(known);
+    expect(after.plan).toBe(worked);
+    expect([...typed(before, { ...body, check_id: "no/such" })].length).toBe(1);
   });
   it("are the same after the next steps were gone through beforehand", () => {
     const { compiled: name, events } = trails[0]!;

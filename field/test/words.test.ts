@@ -2,7 +2,16 @@ import { describe, expect, it } from "vitest";
 import { crc32 } from "../src/engine/crc32.ts";
 import { FORM as NUMBERED, UnusableCompiledCall, readCompiledCall } from "../src/engine/compiled_call.ts";
 import { rounded } from "../src/engine/expected.ts";
-import { isOutside, percent, readNumber, spanWords } from "../src/words/numbers.ts";
+import { asModelled } from "../src/engine/catalog.ts";
+import { numberWords } from "../src/words/event_words.ts";
+import {
+  isOutside,
+  modelledPrint,
+  percent,
+  readNumber,
+  spanWords,
+  withPrint,
+} from "../src/words/numbers.ts";
 import { likeness } from "../src/words/symptoms.ts";
 
 const FAHRENHEIT = { name: "degF", scale: 5 / 9, zero: 255.372222 };
@@ -31,6 +40,23 @@ describe("numbers", () => {
     const said = readNumber(FORM, typed, FAHRENHEIT);
     expect(typeof said).toBe("string");
     expect(said).toMatch(/[a-z]{3}/);
+  });
+
+  it("come with what is printed on the part, in the same unit", () => {
+    const micro = { name: "\u00b5F", scale: 1e-6, zero: 0 };
+    const nano = { name: "nF", scale: 1e-9, zero: 0 };
+    const form = { ...FORM, unit: "\u00b5F", units: [micro, nano], factor: 1, offset: 0, low: 0, high: 1e-3 };
+    const rated = { ...form, printed: 4e-5, printed_on: "the capacitor" };
+    const entered = { value: 44, unit: "\u00b5F", siValue: 44e-6 };
+    expect(modelledPrint(form, micro)).toBe("");
+    expect(modelledPrint(rated, micro)).toBe("40");
+    const whole = withPrint(rated, entered, "45000", nano);
+    expect(whole).toEqual({ ...entered, printed: 45 });
+    expect(withPrint(rated, entered, "", micro)).toMatch(/printed/);
+    expect(withPrint(rated, entered, "0", micro)).toMatch(/printed/);
+    expect(asModelled(rated, 44e-6, 44, 45)).toBeCloseTo((44 / 45) * 4e-5, 12);
+    expect(asModelled(form, 44e-6, 44, 45)).toBe(44e-6);
+    expect(numberWords(44, "\u00b5F", 45)).toBe("44 \u00b5F of 45 printed (98%)");
   });
 
   it("say their span", () => {

@@ -2,9 +2,12 @@
 
 import pytest
 
+from catchpan.calls.body import ReadingTaken
+from catchpan.calls.progress import reading_of
 from catchpan.calls.proving import judge, limits_words, measured_proof
 from catchpan.calls.use_case import Number
 from catchpan.catalog.entry import ProofEntry
+from catchpan.catalog.load import catalog
 
 
 def proof(**changes: object) -> ProofEntry:
@@ -57,3 +60,37 @@ def test_a_proof_without_a_unit_is_judged_by_eye() -> None:
     seen = proof(observe={"quantity": "signal", "of": "burner.lit", "demand": "heat"}, unit="")
     assert measured_proof(seen) is None
     assert limits_words(seen) == ""
+
+
+@pytest.mark.parametrize(
+    ("micro", "printed", "result"),
+    [(44.0, 45.0, "pass"), (40.0, 45.0, "fail"), (50.0, 45.0, "fail"), (40.0, None, "pass")],
+)
+def test_a_new_capacitor_is_judged_by_its_own_print(
+    micro: float, printed: float | None, result: str
+) -> None:
+    entry = catalog().proofs["electrical/capacitor-herm"]
+    assert judge(entry, Number(micro, "µF", micro * 1e-6, printed=printed)) == result
+    assert limits_words(entry) == "94 to 106 % of what is printed."
+
+
+@pytest.mark.parametrize(
+    ("check_id", "value", "scale", "printed", "answer"),
+    [
+        ("capacitor/herm-microfarad", 32.0, 1e-6, 35.0, "weak"),
+        ("capacitor/herm-microfarad", 34.5, 1e-6, 35.0, "good"),
+        ("capacitor/herm-microfarad", 34.5, 1e-6, None, "weak"),
+        ("capacitor/fan-microfarad", 7.0, 1e-6, 7.5, "weak"),
+        ("capacitor/fan-microfarad", 0.0, 1e-6, 7.5, "dead"),
+        ("gas/manifold-pressure", 9.8, 249.09, 10.0, "good"),
+        ("gas/manifold-pressure", 9.8, 249.09, None, "high"),
+        ("gas/inlet-pressure", 9.0, 249.09, 11.0, "low"),
+    ],
+)
+def test_a_number_counts_as_its_share_of_what_is_printed(
+    check_id: str, value: float, scale: float, printed: float | None, answer: str
+) -> None:
+    body = ReadingTaken(
+        check_id=check_id, value=value, unit="-", si_value=value * scale, printed=printed
+    )
+    assert reading_of(body, catalog().checks[check_id]).outcome_id == answer

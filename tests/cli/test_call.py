@@ -120,7 +120,7 @@ def test_a_step_shows_cautions_expectation_and_what_answers_mean() -> None:
 
 def test_a_number_is_kept_with_its_unit_and_moves_the_call_on() -> None:
     written: list[str] = []
-    lines = ["find capacitor fan section", "1", "no number", "5 psi", "0.3", "quit"]
+    lines = ["find capacitor fan section", "1", "no number", "5 psi", "0.3", "none", "7.5", "quit"]
     session = described_session(typed(lines), written)
     session.book.go("c1", SITE)
     run(session)
@@ -131,6 +131,8 @@ def test_a_number_is_kept_with_its_unit_and_moves_the_call_on() -> None:
         "µF",
     )
     assert reading.si_value == pytest.approx(0.3e-6)
+    assert reading.printed == 7.5
+    assert "4% of what is printed." in written
     assert any("psi" in line and "capacitance" in line for line in written)
 
 

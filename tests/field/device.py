@@ -120,7 +120,11 @@ class Device:
             self.after(lambda: self.press("It shows OL"))
             return
         self.page.locator(".number input").fill(value.split(maxsplit=1)[0])
+        self.reach_for_the_button()
         self.after(lambda: self.press("Enter the reading"))
+
+    def reach_for_the_button(self) -> None:
+        """Pass from the last digit to the button: at once, unless a device is held by a person."""
 
     def tab(self, name: str) -> None:
         """Go to one of the pages of the call."""

@@ -3,12 +3,17 @@
 import type { Catalog } from "../engine/catalog.ts";
 import type { CompiledCall } from "../engine/compiled_call.ts";
 import { Guide } from "../engine/guide.ts";
-import { ahead } from "../engine/readiness.ts";
+import { ahead, typed } from "../engine/readiness.ts";
+import type { Bodies } from "../trail/body.ts";
 import type { CallState } from "../trail/state.ts";
 import { meanwhile } from "./meanwhile.ts";
 
 let before: CompiledCall | null = null;
 let leave: () => void = () => undefined;
+let leaveTyped: () => void = () => undefined;
+
+/** So long after the last digit a number is taken for typed, though nobody has entered it yet. */
+const TYPED_MS = 100;
 
 /**
  * The guide with its next step worked out, timed for the browser's own tools: the first of a call that
@@ -16,6 +21,7 @@ let leave: () => void = () => undefined;
  */
 export function stepped(state: CallState, call: CompiledCall, data: Catalog): Guide {
   leave();
+  leaveTyped();
   const start = performance.now();
   const guide = new Guide(state, call, data);
   if (guide.phase !== "closed") {
@@ -26,4 +32,11 @@ export function stepped(state: CallState, call: CompiledCall, data: Catalog): Gu
   }
   before = call;
   return guide;
+}
+
+/** Works out what follows on a number that is being typed, so that it is there when it is entered. */
+export function foreseen(guide: Guide, body: Bodies["reading_taken"]): void {
+  leaveTyped();
+  const later = setTimeout(() => (leaveTyped = meanwhile(typed(guide, body))), TYPED_MS);
+  leaveTyped = () => clearTimeout(later);
 }

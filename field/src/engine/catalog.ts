@@ -18,6 +18,9 @@ export interface NumberForm {
   readonly low: number | null;
   readonly high: number | null;
   readonly over_limit: boolean;
+  /** What the maker prints on the modelled part [SI]; null where nothing printed judges the number. */
+  readonly printed?: number | null;
+  readonly printed_on?: string;
 }
 
 export interface AnswerEntry {
@@ -232,6 +235,16 @@ export function readCatalog(file: CatalogFile): Catalog {
 
 function byId<T extends { readonly id: string }>(entries: readonly T[]): Map<string, T> {
   return new Map(entries.map((entry) => [entry.id, entry]));
+}
+
+/**
+ * A number as the modelled part would show it [SI]: where the maker prints what a part should read,
+ * a part with another print is judged by its share of that.
+ */
+export function asModelled(form: NumberForm, si: number, value?: number, printed?: number): number {
+  const modelled = form.printed ?? null;
+  if (modelled === null || printed === undefined || value === undefined) return si;
+  return (value / printed) * modelled;
 }
 
 /** The answer whose span a kept number falls in; null where none covers it. */

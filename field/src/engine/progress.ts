@@ -5,7 +5,7 @@ import type { Entry } from "../trail/state.ts";
 import type { Reading } from "./belief.ts";
 import { UnknownReading, answered, measured } from "./belief.ts";
 import type { Catalog, CheckEntry } from "./catalog.ts";
-import { answerOfValue } from "./catalog.ts";
+import { answerOfValue, asModelled } from "./catalog.ts";
 import type { Share } from "./causes.ts";
 import { rankCauses } from "./causes.ts";
 import type { CompiledCall } from "./compiled_call.ts";
@@ -158,7 +158,8 @@ export function readingOf(
   if (entry === undefined || form === null || entry.as_it_is) {
     return measured(id, kept, spread, reporter);
   }
-  const found = answerOfValue(entry, kept * form.factor + form.offset);
+  const modelled = asModelled(form, kept, body.value, body.printed);
+  const found = answerOfValue(entry, modelled * form.factor + form.offset);
   if (found === null) throw new UnknownReading(`${id} takes no such number`);
   return answered(id, found, reporter);
 }

@@ -4,8 +4,8 @@
  * that is seen changes by it.
  */
 
-import type { ProofResult } from "../trail/body.ts";
-import { answered, measured } from "./belief.ts";
+import type { Bodies, ProofResult } from "../trail/body.ts";
+import { UnknownReading, answered, measured } from "./belief.ts";
 import { rankCauses } from "./causes.ts";
 import type { CompiledCall } from "./compiled_call.ts";
 import { LEAVE_ID } from "./ending.ts";
@@ -18,6 +18,7 @@ import type { Job } from "./job.ts";
 import { SITE } from "./job.ts";
 import { needTable } from "./need.ts";
 import type { Plan } from "./planner.ts";
+import { readingOf } from "./progress.ts";
 import type { Reporter } from "./reading.ts";
 import type { Step } from "./situation.ts";
 
@@ -58,6 +59,16 @@ export function* ahead(guide: Guide): Generator<void> {
   }
   const read = withReadings(guide).at(0);
   if (read !== undefined) planned(read, guide);
+}
+
+/** Works out what follows on a reading that is typed but not entered yet, if it can be weighed. */
+export function* typed(guide: Guide, body: Bodies["reading_taken"]): Generator<void> {
+  try {
+    planned(guide.told.read(readingOf(body, guide.data.checks.get(body.check_id))), guide);
+  } catch (error) {
+    if (!(error instanceof UnknownReading)) throw error;
+  }
+  yield;
 }
 
 function planned(job: Job, guide: Guide): void {

@@ -4,15 +4,17 @@ import { desk } from "../app/desk.ts";
 import { callPath, go } from "../app/route.ts";
 import { TargetsBeside } from "../draw/targets.tsx";
 import type { ProofEntry } from "../engine/catalog.ts";
+import { asModelled } from "../engine/catalog.ts";
 import { SYSTEM } from "../engine/forecast.ts";
 import type { Guide } from "../engine/guide.ts";
 import type { Step } from "../engine/situation.ts";
 import type { ProofResult } from "../trail/body.ts";
 import { latestResults } from "../trail/state.ts";
-import { RESULT, stepTitle } from "../words/event_words.ts";
+import { RESULT, numberWords, stepTitle } from "../words/event_words.ts";
 import type { Entered } from "../words/numbers.ts";
 import { plainUnits } from "../words/numbers.ts";
-import { CheckForm, Expected, NumberEntry } from "./check_form.tsx";
+import { CheckForm, Expected } from "./check_form.tsx";
+import { NumberEntry, printedField } from "./number_entry.tsx";
 import { Shares } from "./parts.tsx";
 import { StepFrame, Tools } from "./step_frame.tsx";
 
@@ -294,21 +296,26 @@ const JUDGED: Readonly<Record<ProofResult, string>> = {
 };
 
 async function keepNumber(entry: ProofEntry, entered: Entered | "OL"): Promise<void> {
-  const result = entered === "OL" ? "fail" : judged(entry, entered.siValue);
+  const result = entered === "OL" ? "fail" : judged(entry, entered);
   const number =
     entered === "OL"
       ? {}
-      : { value: entered.value, unit: entered.unit, si_value: entered.siValue };
+      : {
+          value: entered.value,
+          unit: entered.unit,
+          si_value: entered.siValue,
+          ...printedField(entered),
+        };
   if (!(await desk.say("proof_done", { proof_id: entry.id, result, ...number }))) return;
-  const shown = entered === "OL" ? "OL" : `${entered.value} ${plainUnits(entered.unit)}`;
+  const shown = entered === "OL" ? "OL" : numberWords(entered.value, entered.unit, entered.printed);
   desk.notice.value = `${JUDGED[result]}: ${entry.title}, ${shown}. Passes at: ${entry.limits}`;
 }
 
 /** How a measured proof came out; within its uncertainty of a limit it is too close to call. */
-export function judged(entry: ProofEntry, si: number): ProofResult {
+export function judged(entry: ProofEntry, { siValue, value, printed }: Entered): ProofResult {
   const form = entry.number;
   if (form === null) return "too_close";
-  const kept = si * form.factor + form.offset;
+  const kept = asModelled(form, siValue, value, printed) * form.factor + form.offset;
   for (const limit of [entry.low, entry.high]) {
     if (limit !== null && Math.abs(kept - limit) < entry.uncertainty) return "too_close";
   }

@@ -25,6 +25,8 @@ export interface Bodies {
     readonly unit?: string;
     readonly si_value?: number;
     readonly si_sd?: number;
+    /** What the part itself says it should be, in the same unit. */
+    readonly printed?: number;
     readonly over_limit?: boolean;
     readonly reported_by?: Reporter;
     readonly place?: string;
@@ -39,6 +41,7 @@ export interface Bodies {
     readonly value?: number;
     readonly unit?: string;
     readonly si_value?: number;
+    readonly printed?: number;
   };
   latent_found: { readonly latent_id: string; readonly words?: string };
   photo_taken: { readonly photo_id: string; readonly words?: string; readonly step_id?: string };
@@ -69,6 +72,8 @@ const text: Rule = (value) =>
   typeof value === "string" && length(value) <= 20_000 ? "" : "at most 20000 letters";
 const number: Rule = (value) =>
   typeof value === "number" && Number.isFinite(value) ? "" : "a number";
+const aboveNothing: Rule = (value) =>
+  typeof value === "number" && Number.isFinite(value) && value > 0 ? "" : "a number above 0";
 const truth: Rule = (value) => (typeof value === "boolean" ? "" : "true or false");
 const names: Rule = (value) =>
   Array.isArray(value) && value.every((one) => name(one) === "") ? "" : "a list of names";
@@ -105,6 +110,7 @@ const FIELDS: { readonly [K in Kind]: Readonly<Record<string, Field>> } = {
     unit: { rule: name },
     si_value: { rule: number },
     si_sd: { rule: number },
+    printed: { rule: aboveNothing },
     over_limit: { rule: truth },
     reported_by: { rule: oneOf("caller", "technician") },
     place: { rule: name },
@@ -122,6 +128,7 @@ const FIELDS: { readonly [K in Kind]: Readonly<Record<string, Field>> } = {
     value: { rule: number },
     unit: { rule: name },
     si_value: { rule: number },
+    printed: { rule: aboveNothing },
   },
   latent_found: { latent_id: { rule: name, needed: true }, words: { rule: text } },
   photo_taken: {
@@ -152,6 +159,7 @@ const MAY_BE_NULL: ReadonlySet<string> = new Set([
   "unit",
   "si_value",
   "si_sd",
+  "printed",
   "place",
   "step_id",
 ]);
@@ -183,6 +191,9 @@ function answerOrNumber(body: Bodies["reading_taken"]): string {
   const nothing = given === 0 && !overLimit;
   if (!(body.answer !== undefined ? nothing : complete)) {
     return "reading_taken: wanted either an answer, or a number with its unit and SI value";
+  }
+  if (body.printed !== undefined && body.value === undefined) {
+    return "reading_taken: what is printed goes with a number";
   }
   return (body.si_sd ?? 0) < 0 ? "reading_taken: the standard deviation is negative" : "";
 }

@@ -6,7 +6,7 @@ import { CLEARED } from "../engine/guide.ts";
 import type { Bodies } from "../trail/body.ts";
 import type { Entry } from "../trail/state.ts";
 import { capital, placeWords } from "./acts.ts";
-import { plainUnits } from "./numbers.ts";
+import { percent, plainUnits } from "./numbers.ts";
 
 export const WORKED = {
   worked: "it works now",
@@ -79,7 +79,7 @@ export function readingWords(data: Catalog, body: Bodies["reading_taken"]): stri
     return found?.label ?? optionTitle(data, body) ?? capital(body.answer.replaceAll("-", " "));
   }
   if (body.over_limit === true || body.value === undefined) return "OL";
-  return `${Number(body.value.toPrecision(6))} ${plainUnits(body.unit ?? "")}`;
+  return numberWords(body.value, body.unit ?? "", body.printed);
 }
 
 function optionTitle(data: Catalog, body: Bodies["reading_taken"]): string | undefined {
@@ -102,8 +102,17 @@ function optionOf(data: Catalog, name: string): OptionEntry | undefined {
 }
 
 function proofWords(body: Bodies["proof_done"]): string {
-  const number = body.value === undefined ? "" : `${Number(body.value.toPrecision(6))} ${body.unit}, `;
+  const { value, unit = "", printed } = body;
+  const number = value === undefined ? "" : `${numberWords(value, unit, printed)}, `;
   return number + RESULT[body.result];
+}
+
+/** A number with its unit, and its share of what is printed on the part. */
+export function numberWords(value: number, unit: string, printed?: number): string {
+  const shown = (number: number): number => Number(number.toPrecision(6));
+  const share =
+    printed === undefined ? "" : ` of ${shown(printed)} printed (${percent(value / printed)})`;
+  return `${shown(value)} ${plainUnits(unit)}${share}`;
 }
 
 export function checkTitle(data: Catalog, id: string): string {

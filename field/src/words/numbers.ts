@@ -1,12 +1,15 @@
 /** Reading and writing numbers with their units. */
 
 import type { NumberForm, Unit } from "../engine/catalog.ts";
+import { asModelled } from "../engine/catalog.ts";
 import { rounded } from "../engine/expected.ts";
 
 export interface Entered {
   readonly value: number;
   readonly unit: string;
   readonly siValue: number;
+  /** What the part itself says it should be, in the same unit. */
+  readonly printed?: number;
 }
 
 /** A unit, or a text with units, as people say it: a difference of degrees is in degrees. */
@@ -33,6 +36,26 @@ export function keptSpanWords(
   const shown = (kept: number): string =>
     rounded(inUnit((kept - form.offset) / form.factor, unit));
   return `${shown(low)} to ${shown(high)} ${plainUnits(unit.name)}`;
+}
+
+/** What is printed on the modelled part, in a unit; empty where nothing is printed. */
+export function modelledPrint(form: NumberForm, unit: Unit): string {
+  const printed = form.printed ?? null;
+  return printed === null ? "" : `${Number(inUnit(printed, unit).toPrecision(3))}`;
+}
+
+/** A number with what is printed on the part, as typed; a text: what is wrong with that. */
+export function withPrint(
+  form: NumberForm,
+  entered: Entered,
+  text: string,
+  chosen: Unit,
+): Entered | string {
+  const print = readNumber(form, text, chosen);
+  if (typeof print === "string") return `What is printed: ${print}`;
+  const unit = form.units.find(({ name }) => name === entered.unit) ?? chosen;
+  const printed = Number(inUnit(print.siValue, unit).toPrecision(9));
+  return printed > 0 ? { ...entered, printed } : "What is printed is more than nothing.";
 }
 
 /** A number as typed, in SI as well; a text: what is wrong with it and what would be right. */
@@ -69,9 +92,9 @@ function unitNamed(form: NumberForm, written: string): Unit | undefined {
 export function isOutside(
   form: NumberForm,
   [low, high]: readonly [number, number],
-  { siValue }: Entered,
+  { siValue, value, printed }: Entered,
 ): boolean {
-  const kept = siValue * form.factor + form.offset;
+  const kept = asModelled(form, siValue, value, printed) * form.factor + form.offset;
   return kept < low || kept > high;
 }
 

@@ -8,7 +8,7 @@ import type { Mended } from "../engine/progress.ts";
 import { entriesOf, latestResults, openedOf } from "../trail/state.ts";
 import { small } from "../engine/explanation.ts";
 import type { Bodies } from "../trail/body.ts";
-import { RESULT, WORKED, eventWords, kindTitle, stepTitle } from "./event_words.ts";
+import { RESULT, WORKED, eventWords, kindTitle, numberWords, stepTitle } from "./event_words.ts";
 import { dollars, percent, plainUnits } from "./numbers.ts";
 
 /** What is said about water damage; EPA mold guide and IICRC S500 summaries, from memory. */
@@ -199,11 +199,11 @@ export function laterWords({ data }: Guide, proofId: string): string {
 }
 
 /** What a proof was measured at and what it must show today; null where it was judged by eye. */
-function readAndWanted(guide: Guide, { proof_id, value, unit }: Bodies["proof_done"]): { readonly read: string; readonly wanted: string } | null {
+function readAndWanted(guide: Guide, { proof_id, value, unit, printed }: Bodies["proof_done"]): { readonly read: string; readonly wanted: string } | null {
   const entry = guide.proof(proof_id);
   if (value === undefined || entry === null) return null;
   return {
-    read: plainUnits(`${value} ${unit ?? ""}`),
+    read: numberWords(value, unit ?? "", printed),
     wanted: plainUnits(entry.limits.replace(/\.$/, "")),
   };
 }

@@ -33,6 +33,7 @@ Setting: TypeAlias = bool | int | float | str
 Settings: TypeAlias = Annotated[
     Mapping[Name, Setting], AfterValidator(MappingProxyType), PlainSerializer(dict)
 ]
+Printed: TypeAlias = Annotated[float, Field(gt=0.0)]
 Reporter: TypeAlias = Literal["caller", "technician"]
 RepairOutcome: TypeAlias = Literal["worked", "did_not", "not_yet_known"]
 ProofResult: TypeAlias = Literal["pass", "fail", "too_close"]
@@ -70,7 +71,10 @@ class SystemDescribed(Body):
 
 
 class ReadingTaken(Body):
-    """What was observed: an answer, or a number with its unit as entered and in SI."""
+    """What was observed: an answer, or a number with its unit as entered and in SI.
+
+    ``printed`` is what the part itself says it should be, in the same unit.
+    """
 
     kind = EventKind.READING_TAKEN
     check_id: Name
@@ -79,6 +83,7 @@ class ReadingTaken(Body):
     unit: Name | None = None
     si_value: float | None = None
     si_sd: float | None = None
+    printed: Printed | None = None
     over_limit: bool = False
     reported_by: Reporter = "technician"
     place: Name | None = None
@@ -98,6 +103,8 @@ class ReadingTaken(Body):
         nothing = numbers == [None, None, None] and not self.over_limit
         if not (nothing if self.answer is not None else complete):
             raise ValueError("wanted either an answer, or a number with its unit and SI value")
+        if self.printed is not None and self.value is None:
+            raise ValueError("what is printed goes with a number")
         if self.si_sd is not None and self.si_sd < 0:
             raise ValueError(f"the standard deviation {self.si_sd:g} is negative")
         return self
@@ -135,7 +142,7 @@ class RepairDone(Body):
 
 
 class ProofDone(Body):
-    """An acceptance test, with its value in SI where it has one."""
+    """An acceptance test, with its value in SI where it has one; ``printed`` as with readings."""
 
     kind = EventKind.PROOF_DONE
     proof_id: Name
@@ -143,6 +150,7 @@ class ProofDone(Body):
     value: float | None = None
     unit: Name | None = None
     si_value: float | None = None
+    printed: Printed | None = None
 
 
 class LatentFound(Body):

@@ -144,12 +144,20 @@ def reading_words(data: Catalog, body: ReadingTaken) -> str:
         return labels.get(body.answer, body.answer.replace("-", " "))
     if body.over_limit or body.value is None or math.isinf(body.value):
         return "OL"
-    return f"{body.value:g} {body.unit}"
+    return number_words(body.value, body.unit or "", body.printed)
+
+
+def number_words(value: float, unit: str, printed: float | None) -> str:
+    """Return a number with its unit, and its share of what is printed on the part."""
+    share = "" if printed is None else f" of {printed:g} printed ({value / printed:.0%})"
+    return f"{value:g} {unit}{share}"
 
 
 def _proof_words(body: ProofDone) -> str:
-    number = f"{body.value:g} {body.unit}, " if body.value is not None else ""
-    return f"{number}{RESULT[body.result]}"
+    if body.value is None:
+        return RESULT[body.result]
+    number = number_words(body.value, body.unit or "", body.printed)
+    return f"{number}, {RESULT[body.result]}"
 
 
 def check_title(data: Catalog, check_id: str) -> str:

@@ -15,6 +15,7 @@ from catchpan.calls.body import (
 )
 from catchpan.diagnosis.cases.measured_value import (
     answer_of_value,
+    as_modelled,
     scale_of,
     takes_a_number,
     weighed_as_it_is,
@@ -121,6 +122,7 @@ def reading_of(body: ReadingTaken, entry: CheckEntry | None) -> Reading:
         if weighed_as_it_is(entry):
             return Reading(body.check_id, None, kept, spread, body.reported_by)
         scale = scale_of(entry)
+        kept = as_modelled(entry.observe, kept, body.value, body.printed)
         answer = answer_of_value(entry, kept * scale.factor + scale.offset)
         return Reading(body.check_id, answer, reporter=body.reported_by)
     return Reading(body.check_id, body.answer, kept, spread, body.reported_by)

@@ -5,7 +5,12 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from catchpan.catalog.entry import CheckEntry
-from catchpan.diagnosis.cases.measured_value import scale_of, takes_a_number, write_value
+from catchpan.diagnosis.cases.measured_value import (
+    as_modelled,
+    scale_of,
+    takes_a_number,
+    write_value,
+)
 from catchpan.diagnosis.inference.panel_reading import todays_view
 from catchpan.diagnosis.worlds.panel_quantity import PanelLook
 from catchpan.diagnosis.worlds.timely import timely_proof
@@ -62,7 +67,8 @@ def judge(entry: ProofEntry, number: Number) -> ProofResult:
     if as_check is None:
         return "too_close"
     scale = scale_of(as_check)
-    kept = number.si_value * scale.factor + scale.offset
+    si_value = as_modelled(entry.observe, number.si_value, number.value, number.printed)
+    kept = si_value * scale.factor + scale.offset
     spread = entry.uncertainty.value
     for limit in (entry.low, entry.high):
         if limit is not None and abs(kept - limit) < spread:
@@ -77,10 +83,19 @@ def limits_words(entry: ProofEntry) -> str:
     as_check = measured_proof(entry)
     if as_check is None:
         return ""
+    if entry.observe.printed is not None:
+        return _share_words(entry, entry.observe.printed * scale_of(as_check).factor)
     low, high = (None if x is None else write_value(as_check, x) for x in (entry.low, entry.high))
     if low and high:
         return f"{low} to {high}."
     return f"{low} or more." if low else f"below {high}."
+
+
+def _share_words(entry: ProofEntry, printed: float) -> str:
+    low, high = (None if x is None else f"{x / printed * 100:.0f}" for x in (entry.low, entry.high))
+    if low and high:
+        return f"{low} to {high} % of what is printed."
+    return f"{low} % of what is printed, or more." if low else f"below {high} % of what is printed."
 
 
 def plain_units(text: str) -> str:

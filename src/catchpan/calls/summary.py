@@ -5,7 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
-from catchpan.calls.event_words import RESULT, WORKED, event_words, step_title
+from catchpan.calls.event_words import (
+    RESULT,
+    WORKED,
+    event_words,
+    number_words,
+    step_title,
+)
 from catchpan.calls.ladder_words import PARTS
 from catchpan.calls.proving import left_for_later, limits_words, plain_units, todays_proof
 from catchpan.diagnosis.planning.explanation import small
@@ -172,7 +178,7 @@ def _read_and_wanted(guide: Guide, body: ProofDone) -> tuple[str, str]:
         return "", ""
     if entry.observe.quantity != "cycle" or entry.observe.demand in guide.belief.views:
         entry = todays_proof(guide, body.proof_id)
-    read = f"{body.value:g} {body.unit}"
+    read = number_words(body.value, body.unit or "", body.printed)
     return plain_units(read), plain_units(limits_words(entry).removesuffix("."))
 
 

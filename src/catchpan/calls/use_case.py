@@ -50,13 +50,15 @@ class Answer:
 class Number:
     """A number as entered, its unit, and the same in SI with its standard deviation.
 
-    A display that shows over limit is entered as infinity.
+    A display that shows over limit is entered as infinity. ``printed`` is what the part itself says
+    it should be, in the same unit.
     """
 
     value: float
     unit: str
     si_value: float
     si_sd: float | None = None
+    printed: float | None = None
 
 
 def new_id() -> str:
@@ -324,10 +326,12 @@ def _observed_fields(observed: Answer | Number) -> dict[str, object]:
     fields: dict[str, object] = {"unit": observed.unit, "si_sd": observed.si_sd}
     if math.isinf(observed.si_value) and observed.si_value > 0:
         return fields | {"over_limit": True}
-    return fields | {"value": observed.value, "si_value": observed.si_value}
+    fields |= {"value": observed.value, "si_value": observed.si_value}
+    return fields | {"printed": observed.printed}
 
 
 def _proof_number(number: Number | None) -> dict[str, object]:
     if number is None:
         return {}
-    return {"value": number.value, "unit": number.unit, "si_value": number.si_value}
+    value, si_value, printed = number.value, number.si_value, number.printed
+    return {"value": value, "unit": number.unit, "si_value": si_value, "printed": printed}

@@ -169,6 +169,9 @@ class ObserveEntry(Entry):
     chances), ``reset`` (put a tripped or blown thing back once and watch), ``option`` (how the
     system is built), ``cycle`` (a quantity of the running refrigerant circuit or of its air; its
     readings go together).
+
+    ``printed`` is what the maker prints on the modelled part [SI]: another part bears another
+    value, and its number is taken as a share of that. ``printed_on`` says where it stands.
     """
 
     quantity: Literal[
@@ -187,6 +190,8 @@ class ObserveEntry(Entry):
     demand: Demand = "off"
     resets: tuple[Slug, ...] = Field(default=(), strict=False)
     meter: Literal["ordinary", "low_impedance"] = "ordinary"
+    printed: Annotated[float, Field(gt=0.0, allow_inf_nan=False)] | None = None
+    printed_on: str = ""
 
     @model_validator(mode="after")
     def _points(self) -> "ObserveEntry":
@@ -196,6 +201,8 @@ class ObserveEntry(Entry):
             raise ValueError(f"{self.quantity} needs of")
         if self.quantity == "resistance" and not self.of and self.between is None:
             raise ValueError("a resistance needs of or between")
+        if (self.printed is None) != (self.printed_on == ""):
+            raise ValueError("what is printed and where it is printed go together")
         if self.quantity == "reset" and not self.resets:
             raise ValueError("a reset needs resets = [condition ids]")
         return self

@@ -8,7 +8,7 @@ from catchpan.calls.expected import cautions
 from catchpan.calls.proving import judge, limits_words, measured_proof, todays_proof
 from catchpan.cli.act_words import act_words
 from catchpan.cli.screen import Asked, Choice, chosen, numbered
-from catchpan.cli.take import number_of
+from catchpan.cli.take import number_of, with_print
 from catchpan.diagnosis.planning.forecast import SYSTEM
 from catchpan.units.errors import CatchpanError
 
@@ -76,7 +76,7 @@ def _ask(session: Session, entry: ProofEntry) -> None:
             return
         if as_check is not None and line:
             try:
-                number = number_of(as_check, line)
+                number = with_print(session, as_check, number_of(as_check, line))
             except CatchpanError as error:
                 session.screen.say(f"{error}.")
                 continue

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.use_case import Answer, Number
@@ -60,7 +61,7 @@ def asked_reading(
             return Answer(found.value)
         if measured and line:
             try:
-                return number_of(entry, line)
+                return with_print(session, entry, number_of(entry, line))
             except CatchpanError as error:
                 session.screen.say(f"{error}.")
                 continue
@@ -79,6 +80,36 @@ def number_of(entry: CheckEntry, line: str) -> Number:
     si_value = (kept - scale.offset) / scale.factor
     shown = write_value(entry, kept, 4)
     return Number(si_value if shown == "OL" else float(shown.split()[0]), entry.unit, si_value)
+
+
+def printed_words(entry: CheckEntry) -> str:
+    """Return for which print a number is meant; empty where none is printed."""
+    nominal = entry.observe.printed
+    if nominal is None:
+        return ""
+    scale = scale_of(entry)
+    return f" where {write_value(entry, nominal * scale.factor + scale.offset)} is printed"
+
+
+def with_print(session: Session, entry: CheckEntry, number: Number) -> Number:
+    """Return a number with what is printed on the part, asked where it is judged by that."""
+    nominal = entry.observe.printed
+    if nominal is None or number.si_value == float("inf"):
+        return number
+    scale = scale_of(entry)
+    modelled = write_value(entry, nominal * scale.factor + scale.offset, 1)
+    prompt = f"Printed on {entry.observe.printed_on} (Enter: {modelled})> "
+    while True:
+        line = session.ask(Asked("printed", entry.id, (), prompt))
+        try:
+            printed = number_of(entry, line or modelled).value
+        except CatchpanError as error:
+            session.screen.say(f"{error}.")
+            continue
+        if printed > 0.0:
+            session.screen.say(f"{number.value / printed:.0%} of what is printed.")
+            return replace(number, printed=printed)
+        session.screen.say("What is printed is more than nothing.")
 
 
 def _hint(entry: CheckEntry, choices: tuple[Choice, ...]) -> str:

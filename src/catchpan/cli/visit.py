@@ -14,7 +14,13 @@ from catchpan.catalog.entry import RepairEntry
 from catchpan.cli.act_words import act_words
 from catchpan.cli.proof import prove
 from catchpan.cli.screen import Choice, numbered
-from catchpan.cli.take import answer_choices, asked_reading, keep_reading, take_reading
+from catchpan.cli.take import (
+    answer_choices,
+    asked_reading,
+    keep_reading,
+    printed_words,
+    take_reading,
+)
 from catchpan.diagnosis.cases.target_words import targets_heading, targets_lines
 from catchpan.diagnosis.planning.forecast import NO_FAULT
 from catchpan.diagnosis.worlds.family import OTHER
@@ -116,6 +122,7 @@ def look(session: Session, step: Step) -> None:
     _body(session, step, entry)
     told = entry.observe.quantity == "history"
     healthy = "" if told else healthy_reading(guide, step.target)
+    healthy += printed_words(entry) if healthy else ""
     screen.labelled("Expect", [f"{healthy}, if all is in order."] if healthy else [])
     _targets(session, model)
     screen.say(entry.ask)

@@ -117,4 +117,6 @@ def number_of(entry: CheckEntry) -> dict[str, Any]:
         "low": low,
         "high": None if math.isinf(high) else high,
         "over_limit": math.isinf(high),
+        "printed": entry.observe.printed,
+        "printed_on": entry.observe.printed_on,
     }

@@ -8,7 +8,7 @@ the flame signal is in microamperes.
 from dataclasses import dataclass
 from typing import Final
 
-from catchpan.catalog.entry import CheckEntry
+from catchpan.catalog.entry import CheckEntry, ObserveEntry
 from catchpan.units.errors import BadValue, OutOfRange
 from catchpan.units.quantity import format_quantity, parse
 from catchpan.units.unit import Dimension, find_units
@@ -114,6 +114,28 @@ def read_value(check: CheckEntry, value: str | float, unit: str = "", *, where: 
     if not low <= si <= high:
         raise _outside(check, scale, si, where)
     return si * scale.factor + scale.offset
+
+
+def as_modelled(
+    observe: ObserveEntry, si: float, value: float | None, printed: float | None
+) -> float:
+    """Return a number as the modelled part would show it [SI].
+
+    Where the maker prints what a part should read, a part with another print is judged by its
+    share of that: 36 of 45 µF printed count as 32 of the modelled 40.
+
+    Parameters
+    ----------
+    observe : ObserveEntry
+        What was measured.
+    si : float
+        The number [SI].
+    value, printed : float or None
+        The number and what is printed, both in the unit they were entered in.
+    """
+    if observe.printed is None or printed is None or value is None:
+        return si
+    return value / printed * observe.printed
 
 
 def weighed_as_it_is(check: CheckEntry) -> bool:
