@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import pytest
 
 from benchmarks.planner.calls.calibration import score
+from benchmarks.planner.calls.changed import changed_lines
 from benchmarks.planner.calls.figures import difference, figures, paired, ratio
 from benchmarks.planner.calls.lost import losses, lost_lines
 from benchmarks.planner.calls.runs import Run
@@ -84,3 +85,19 @@ def test_a_run_is_taken_up_where_it_was_left(tmp_path: Path) -> None:
     again = Run(tmp_path, "none", "s.c")
     assert again.played() == {(0, "ours"): record(0, "ours", 10.0)}
     assert [h["commit"] for h in again.heads()] == ["def"]
+
+
+def test_two_runs_of_the_same_calls_are_set_side_by_side(tmp_path: Path) -> None:
+    """Two calls by hand: one is fixed now that was handed over, one met danger and is left out."""
+    for name, fixed, minutes in (("before", False, 100.0), ("after", True, 40.0)):
+        run = Run(tmp_path / name, "all together", "furnace.no-heat")
+        run.begin(7, name)
+        end: End = "closed" if fixed else "handed over"
+        run.add(record(0, "catchpan", minutes, end=end, fixed=fixed))
+        run.add(record(1, "catchpan", 9.0, end="danger"))
+        run.add(record(0, "likeliest cause first", 900.0))
+    lines = list(changed_lines(tmp_path / "before", tmp_path / "after"))
+    assert "| before | 100 | 200.0 | 0.0 | 0.0 | 0.0 | 100.0 | 0.0 |" in lines
+    assert "| after | 40 | 80.0 | 0.0 | 0.0 | 0.0 | 0.0 | 0.0 |" in lines
+    assert any(line.startswith("Minutes 0.40 (0.40 to 0.40) times") for line in lines)
+    assert any("closed, fixed: $80, 40 min" in line for line in lines)

@@ -2,6 +2,7 @@
 
 ``python -m benchmarks.planner.calls run --calls N`` plays every call up to number N that is not yet
 in the folder, a few of each kind in turn, so that a run that is stopped has covered all alike;
+``... compare`` sets two folders of the same calls side by side, call by call;
 ``... field`` weighs the field cases; ``... report`` writes the page and the plots beside this file.
 """
 
@@ -12,6 +13,7 @@ import time
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
+from benchmarks.planner.calls.changed import write_changed
 from benchmarks.planner.calls.field import weigh_field_cases
 from benchmarks.planner.calls.policies import policies
 from benchmarks.planner.calls.report import write_report
@@ -33,14 +35,19 @@ FOLDER: Final = Path(".cache/planner")
 def main() -> None:
     """Do what the command line says."""
     parser = argparse.ArgumentParser(prog="python -m benchmarks.planner.calls")
-    parser.add_argument("act", choices=("run", "field", "report"))
+    parser.add_argument("act", choices=("run", "field", "report", "compare"))
     parser.add_argument("--calls", type=int, default=100, help="calls of each kind (100)")
     parser.add_argument("--settings", default="", help="only names that contain one of these, by ,")
     parser.add_argument("--departures", default="", help="only these names, by ;")
     parser.add_argument("--policies", default="", help="only these names, by ;")
     parser.add_argument("--minutes", type=float, default=1e9, help="begin no turn after so long")
     parser.add_argument("--folder", type=Path, default=FOLDER, help=f"records ({FOLDER})")
+    parser.add_argument("--before", type=Path, default=FOLDER, help="the other folder, to compare")
+    parser.add_argument("--seed", type=int, default=SEED, help=f"of the hidden calls ({SEED})")
     asked = parser.parse_args()
+    if asked.act == "compare":
+        write_changed(asked.before, asked.folder, Path(__file__).parent)
+        return
     if asked.act == "report":
         write_report(asked.folder, Path(__file__).parent)
         return
@@ -64,7 +71,7 @@ def _stages(asked: argparse.Namespace) -> Iterator[tuple[Stage, Run]]:
             parts = _words(asked.settings, ",")
             if not parts or any(part in setting.name for part in parts):
                 run = Run(asked.folder, name, setting.name)
-                yield Stage(setting, known.get(name), SEED, shelf), run
+                yield Stage(setting, known.get(name), asked.seed, shelf), run
 
 
 def _play(stage: Stage, run: Run, calls: range, asked: argparse.Namespace, commit: str) -> None:
@@ -77,7 +84,7 @@ def _play(stage: Stage, run: Run, calls: range, asked: argparse.Namespace, commi
         return
     start = time.monotonic()
     stage.ready(calls)
-    run.begin(SEED, commit)
+    run.begin(asked.seed, commit)
     for call, name in missing:
         run.add(stage.played(call, name, chosen[name]))
     spent = time.monotonic() - start
