@@ -87,6 +87,13 @@ describe("taking back", () => {
     expect(lastAct(opened(), "phone-a")).toEqual([]);
   });
 
+  it("undoes what was said of the call itself after its opening", () => {
+    let trail = told(opened(), "noted", { text: "before" });
+    const marked = { site: { "cleared:danger/water": true } };
+    trail = told(trail, "call_opened", marked, "phone-a", new Date("2026-01-02T03:04:05Z"));
+    expect(lastAct(trail, "phone-a").map(({ body }) => body)).toEqual([marked]);
+  });
+
   it("undoes what was said in one act together, and what that act took back", () => {
     const now = new Date("2026-01-02T03:04:05Z");
     let trail = told(opened(), "noted", { text: "before" });

@@ -35,6 +35,17 @@ def test_knowing_the_cause_narrows_the_range(book: CallBook) -> None:
     assert after.dollars_high - after.dollars_low < before.dollars_high - before.dollars_low
 
 
+def test_what_lies_ahead_holds_the_proofs_owed_and_the_next_step(book: CallBook) -> None:
+    on_site(book)
+    guide = guide_of(book.do_repair("c1", "electrical/replace-run-capacitor", "worked"))
+    owed = sum(guide.family.checks[p].minutes for p in guide.situation.unproven)
+    found = cost_range(guide)
+    assert owed > 0.0
+    assert found.minutes_low >= owed
+    assert found.dollars_low >= owed * guide.family.dollars_per_minute
+    assert min(found.dollars, found.dollars_low) >= guide.plan.steps[0].own_cost
+
+
 def test_a_known_cause_loads_its_part(book: CallBook) -> None:
     on_site(book)
     state = book.take_reading("c1", "capacitor/fan-microfarad", Number(0.0, "µF", 0.0))

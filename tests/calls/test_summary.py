@@ -1,7 +1,12 @@
 """The end of a call in words."""
 
+import pytest
+
+from catchpan.calls.progress import Mended
 from catchpan.calls.summary import (
+    BY_ITSELF,
     NAMED,
+    _found,
     confirmed_causes,
     found_and_mended,
     homeowner_summary,
@@ -10,6 +15,7 @@ from catchpan.calls.summary import (
 )
 from catchpan.calls.use_case import Answer, CallBook, Number
 from catchpan.catalog.load import catalog
+from catchpan.diagnosis.inference.causes import Share
 from tests.calls.one_home import guide_of, on_site, open_call
 
 CAPACITOR = "electrical/replace-run-capacitor"
@@ -92,3 +98,17 @@ def test_a_measured_test_shows_its_last_reading_beside_what_was_wanted(book: Cal
     (line,) = (one for one in homeowner_summary(found) if one.startswith("Measured: "))
     assert "12.5 °F; wanted " in line
     assert line.endswith(" °F: as it should be.")
+
+
+def test_several_causes_put_right_together_are_all_named() -> None:
+    shares = tuple(
+        Share(name, p) for name, p in (("a", 0.42), ("b", 0.35), ("c", 0.1), ("d", 0.02))
+    )
+    left = (Share("pan", 0.9),)
+    found = _found(Mended("flush", "worked", shares, left), {"a": 0.01, "b": 0.01})
+    assert (found.cause, [s.id for s in found.among]) == (None, ["a", "b", "c"])
+    alone = _found(Mended("flush", "worked", shares[:1], ()), {})
+    assert alone.cause is not None
+    assert alone.cause.probability == pytest.approx(0.42 / (0.42 + 0.58 * BY_ITSELF))
+    assert _found(Mended("flush", "did_not", shares, left), {"a": 0.4}).among == ()
+    assert _found(Mended("fuse", "worked", shares[2:], left), {}).cause is None

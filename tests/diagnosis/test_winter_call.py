@@ -110,6 +110,19 @@ def test_electrical_work_is_proven_under_the_call_the_outdoor_unit_has() -> None
     assert timely_proofs(contactor, Description(PUMP, season="cooling"), whole) == contactor.proofs
 
 
+@pytest.mark.parametrize(
+    "repair",
+    ["replace-drier", "replace-expansion-valve", "clean-orifice", "evacuate-and-recharge"],
+)
+def test_whoever_opened_the_circuit_in_winter_owes_the_scale_and_the_discharge_line(
+    repair: str,
+) -> None:
+    entry = catalog().repairs[f"refrigerant/{repair}"]
+    owed = timely_proofs(entry, Description(PUMP, season="heating"), catalog())
+    assert {"refrigerant/proof-weighed-in", "refrigerant/proof-heating-discharge"} <= set(owed)
+    assert not {p for p in owed if catalog().proofs[p].observe.demand == "cool"}
+
+
 def winter_call() -> CallState:
     book = CallBook(MemoryStore(), StandingClock(), "van-1")
     site: dict[str, str | float | bool] = {"season": "heating", "outdoor_c": -1.0}

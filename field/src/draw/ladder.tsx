@@ -6,6 +6,7 @@
 import { useState } from "preact/hooks";
 import type { LadderCircuit, LadderLine, LadderModel } from "../engine/compiled_call.ts";
 import { rounded } from "../engine/expected.ts";
+import { NO_FAULT } from "../engine/causes.ts";
 import type { Guide } from "../engine/guide.ts";
 import { percent } from "../words/numbers.ts";
 import { PartSymbol, symbolOf } from "./symbol.tsx";
@@ -23,7 +24,7 @@ interface Props {
 }
 
 export function LadderDrawing({ guide, model }: Props) {
-  const lead = guide.causes.roots[0];
+  const lead = guide.causes.leading.id === NO_FAULT ? undefined : guide.causes.roots[0];
   const column = lead === undefined ? -1 : model.faults.indexOf(lead.id);
   const width = model.circuits.reduce((sum, circuit) => sum + circuit.lines.length, 0);
   let first = 0;

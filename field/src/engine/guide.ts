@@ -153,7 +153,7 @@ export class Guide {
   }
 
   get ahead(): CostRange {
-    return this.once("ahead", () => costRange(this.belief, this.plan, this.situation.onPhone));
+    return this.once("ahead", () => costRange(this.belief, this.plan, this.situation));
   }
 
   /** Position of the likeliest setting. */

@@ -9,6 +9,7 @@ import { LATENT, OTHER, shareOf } from "./family.ts";
 import type { Likelihoods } from "./likelihood.ts";
 import { needTable } from "./need.ts";
 import type { Plan } from "./planner.ts";
+import type { Situation } from "./situation.ts";
 import { totalCost } from "./situation.ts";
 import { coverMinutes, coversOf, needsPowerOff } from "./safety_order.ts";
 import type { Likely } from "./telling.ts";
@@ -39,26 +40,38 @@ interface Bills {
   readonly byDollars: Int32Array;
 }
 
-export function costRange(belief: Belief, plan: Plan, onPhone: boolean): CostRange {
+export function costRange(belief: Belief, plan: Plan, situation: Situation): CostRange {
   const { family } = belief;
   const chance = belief.probabilities();
   const bills = billsOf(family);
   const rate = family.dollarsPerMinute;
-  const drive = onPhone ? family.dispatchMinutes : 0;
-  const looking = lookingDollars(belief, plan, drive * rate, dot(chance, bills.dollars));
-  const minutes = bills.minutes.map((m, w) => m + (family.lasts[w] ? 0 : looking / rate) + drive);
-  const dollars = bills.dollars.map((d, w) => d + (family.lasts[w] ? 0 : looking) + drive * rate);
+  const drive = situation.onPhone ? family.dispatchMinutes : 0;
+  const owed = [...situation.unproven]
+    .sort(byCode)
+    .reduce((sum, id) => sum + family.checks.get(id)!.minutes, 0);
+  const told = dot(chance, bills.dollars) + owed * rate;
+  const looking = lookingDollars(belief, plan, drive * rate, told);
+  const always = owed + drive;
+  const minutes = bills.minutes.map((m, w) => m + (family.lasts[w] ? 0 : looking / rate) + always);
+  const dollars = bills.dollars.map((d, w) => d + (family.lasts[w] ? 0 : looking) + always * rate);
+  const nextStep = nextDollars(plan);
   const [minutesLow, minutesHigh] = percentiles(minutes, bills.byMinutes, family, chance);
   const [dollarsLow, dollarsHigh] = percentiles(dollars, bills.byDollars, family, chance);
   return {
     minutes: dot(chance, minutes),
     minutesLow,
     minutesHigh,
-    dollars: dot(chance, dollars),
-    dollarsLow,
-    dollarsHigh,
+    dollars: Math.max(dot(chance, dollars), nextStep),
+    dollarsLow: Math.max(dollarsLow, nextStep),
+    dollarsHigh: Math.max(dollarsHigh, nextStep),
     handedOver: shareOf(bills.handedOver, chance),
   };
+}
+
+/** What the next step costs by itself; nothing where there is none. */
+function nextDollars(plan: Plan): number {
+  const steps = plan.steps.filter((step) => step.target !== "leave" && step.target !== "danger");
+  return steps[0]?.ownCost ?? 0;
 }
 
 function dot(one: Float64Array, two: Float64Array): number {

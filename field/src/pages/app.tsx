@@ -56,19 +56,19 @@ export function App() {
         {guide !== null && <Standing guide={guide} />}
       </header>
       {desk.trouble.value !== "" && (
-        <div class="page">
+        <div class="page told">
           <Trouble text={desk.trouble.value} dismiss={() => (desk.trouble.value = "")} />
         </div>
       )}
       {inCall && desk.notice.value !== "" && (
-        <div class="page">
+        <div class="page told">
           <p class="tell" role="status">
             {desk.notice.value}
           </p>
         </div>
       )}
       {signal === "not-paired" && (
-        <div class="page">
+        <div class="page told">
           <p class="tell">
             This device is not let in yet: open the address that the server printed once. What is
             entered meanwhile stays on this device.

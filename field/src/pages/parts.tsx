@@ -3,6 +3,7 @@
 import type { ComponentChildren } from "preact";
 import { useEffect, useState } from "preact/hooks";
 import { callPath } from "../app/route.ts";
+import { NO_FAULT } from "../engine/causes.ts";
 import type { Guide } from "../engine/guide.ts";
 import { causeWords } from "../words/acts.ts";
 import { dollars, percent } from "../words/numbers.ts";
@@ -18,11 +19,14 @@ export function Meter({ share }: { readonly share: number }) {
 
 /** The likeliest cause and how sure, what is known, cost so far and expected: always in sight. */
 export function Standing({ guide }: { readonly guide: Guide }) {
-  const { leading } = guide.causes;
+  const { leading: first, roots } = guide.causes;
+  const hardly = first.id === NO_FAULT && first.probability < 0.5;
+  const leading = hardly ? (roots[0] ?? first) : first;
   const { minutes, partsDollars } = guide.spent;
   const spent = minutes * guide.family.dollarsPerMinute + partsDollars;
   const known = guide.state.timeline.filter((entry) => entry.kind === "reading_taken").length;
-  const ahead = guide.phase === "closed" ? "" : ` \u00b7 about ${dollars(guide.ahead.dollars)} ahead`;
+  const rest = guide.phase === "closed" ? 0 : guide.ahead.dollars;
+  const ahead = rest < 0.5 ? "" : ` \u00b7 about ${dollars(rest)} ahead`;
   return (
     <a class="standing" href={`#/${callPath(guide.state.callId, "why")}`}>
       <div>

@@ -10,6 +10,7 @@ import type { Guide } from "../engine/guide.ts";
 import type { Step } from "../engine/situation.ts";
 import type { ProofResult } from "../trail/body.ts";
 import { latestResults } from "../trail/state.ts";
+import { putBackWords } from "../words/acts.ts";
 import { RESULT, numberWords, stepTitle } from "../words/event_words.ts";
 import type { Entered } from "../words/numbers.ts";
 import { plainUnits } from "../words/numbers.ts";
@@ -361,6 +362,16 @@ export function LeaveStep({ guide, step }: Props) {
           />
         )}
         {done && results.size > 0 && <p class="quiet">Tests made: {results.size}.</p>}
+        {done && !guide.situation.onPhone && (
+          <section class="sheet" aria-label="Before you leave">
+            <h2>Before you leave</h2>
+            <ul>
+              {putBackWords(guide.data, guide.situation).map((line) => (
+                <li key={line}>{line}</li>
+              ))}
+            </ul>
+          </section>
+        )}
         <div class="stack tight">
           {open.map((id) => (
             <a class="button" key={id} href={`#/${callPath(callId, "find", id)}`}>

@@ -29,28 +29,30 @@ export function SummaryPage({ guide }: { readonly guide: Guide }) {
         ))}
       </section>
       <Photos />
-      <section class={forFile ? "stack" : "stack noprint"} aria-label="For the file">
-        <label class="row noprint">
+      <section class="stack" aria-label="For the file">
+        <label class="option noprint">
           <input
             type="checkbox"
             checked={forFile}
             onChange={(event) => setForFile(event.currentTarget.checked)}
           />
-          Print the part for the file as well
+          <span>Show and print the part for the file as well</span>
         </label>
-        <div class="sheet">
-          <h2>For the file</h2>
-          {technicianSummary(guide).map(({ heading, lines }) => (
-            <div key={heading} class="stack tight">
-              <h3>{heading}</h3>
-              <ul>
-                {lines.map((line) => (
-                  <li key={line}>{line}</li>
-                ))}
-              </ul>
-            </div>
-          ))}
-        </div>
+        {forFile && (
+          <div class="sheet">
+            <h2>For the file</h2>
+            {technicianSummary(guide).map(({ heading, lines }) => (
+              <div key={heading} class="stack tight">
+                <h3>{heading}</h3>
+                <ul>
+                  {lines.map((line) => (
+                    <li key={line}>{line}</li>
+                  ))}
+                </ul>
+              </div>
+            ))}
+          </div>
+        )}
       </section>
       <div class="tools noprint">
         <button type="button" onClick={() => window.print()}>

@@ -125,8 +125,8 @@ export function makeEvent<K extends Kind>(
  */
 export function lastAct(trail: Trail, deviceId: string): Event[] {
   const own = trail.standing().filter((event) => event.device_id === deviceId);
-  const last = own.findLast(({ kind }) => kind !== "withdrawn" && kind !== "call_opened");
   const opening = trail.events[0]?.id;
+  const last = own.findLast(({ kind, id }) => kind !== "withdrawn" && id !== opening);
   return own.filter(({ id, at_utc }) => at_utc === last?.at_utc && id !== opening);
 }
 

@@ -3,6 +3,7 @@
 import type { Catalog } from "../engine/catalog.ts";
 import { NO_FAULT } from "../engine/causes.ts";
 import { OTHER } from "../engine/family.ts";
+import type { Situation } from "../engine/situation.ts";
 
 const ACTS: Readonly<Record<string, string>> = {
   "open outdoor unit": "Take the service panel off the outdoor unit",
@@ -29,7 +30,7 @@ export function capital(text: string): string {
 
 /** The words for what may lead: a cause, no fault, or something outside the library. */
 export function causeWords(data: Catalog, id: string): string {
-  if (id === NO_FAULT) return "Nothing keeps it from working";
+  if (id === NO_FAULT) return "Nothing wrong";
   if (id === OTHER) return "Something not in this list";
   return data.faults.get(id)?.title ?? capital(id.replaceAll(/[/_-]/g, " "));
 }
@@ -54,4 +55,14 @@ const DEMANDS: Readonly<Record<string, string>> = {
 
 export function demandWords(demand: string): string {
   return DEMANDS[demand] ?? "";
+}
+
+/** What is put back as it was before anybody leaves a system that works. */
+export function putBackWords(data: Catalog, { powerOff, opened }: Situation): string[] {
+  const covers = [...opened].sort().map((cover) => placeWords(data, cover).toLowerCase());
+  return [
+    ...(covers.length > 0 ? [`Covers back on: ${covers.join(", ")}`] : []),
+    ...(powerOff ? ["Power back on at the breaker and the disconnect"] : []),
+    "Thermostat as the house wants it; see it start once more",
+  ];
 }

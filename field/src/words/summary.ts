@@ -35,8 +35,16 @@ const WET = [
   "water/cabinet-wet",
 ] as const;
 
+/** Chance that it works after a repair that touched nothing of what was wrong (see summary.py). */
+const BY_ITSELF = 0.1;
+
+/** Share from which one of several possible causes is named. */
+const WORTH_NAMING = 0.05;
+
 /** What a repair dealt with: the cause where it can be said, and what the cause left behind. */
 interface Found {
+  /** The likeliest of several causes that it puts right, where none of them stands out. */
+  readonly among: readonly Share[];
   readonly repairId: string;
   readonly outcome: Mended["outcome"];
   readonly cause: Share | null;
@@ -47,15 +55,36 @@ interface Found {
 export function foundAndMended(guide: Guide): Found[] {
   const { TOLD } = guide.family.constants;
   const now = new Map(guide.causes.roots.map(({ id, probability }) => [id, probability]));
-  return guide.mended.map(({ repairId, outcome, roots, leftBehind }) => {
+  return guide.mended.map(({ repairId, outcome, roots: before, leftBehind }) => {
     const left = leftBehind.filter((share) => share.probability >= TOLD);
-    const likeliest = roots[0];
-    if (likeliest === undefined) return { repairId, outcome, cause: null, leftBehind: left };
-    const gone =
-      likeliest.probability >= TOLD && (now.get(likeliest.id) ?? 0) < 1 - TOLD;
+    const found = { repairId, outcome, leftBehind: left, cause: null, among: [] };
     const helped = outcome === "worked" && left.length === 0;
-    return { repairId, outcome, cause: gone || helped ? likeliest : null, leftBehind: left };
+    const roots = afterwards(before, helped);
+    const likeliest = roots[0];
+    if (likeliest === undefined) return found;
+    const still = roots.reduce((sum, { id }) => sum + (now.get(id) ?? 0), 0);
+    const told = summed(roots) >= TOLD && still < 1 - TOLD;
+    if (likeliest.probability < TOLD && told && outcome === "worked") {
+      const among = roots.filter(({ probability }) => probability >= WORTH_NAMING).slice(0, 3);
+      if (among.length > 1) return { ...found, among };
+    }
+    const gone = likeliest.probability >= TOLD && (now.get(likeliest.id) ?? 0) < 1 - TOLD;
+    return { ...found, cause: gone || helped ? likeliest : null };
   });
+}
+
+function summed(shares: readonly Share[]): number {
+  return shares.reduce((sum, { probability }) => sum + probability, 0);
+}
+
+/**
+ * The causes that a repair puts right, as likely as they are once it helped. Where it also took away
+ * what a cause leaves behind, that it works says nothing of the cause.
+ */
+function afterwards(roots: readonly Share[], helped: boolean): Share[] {
+  const told = summed(roots);
+  const seen = helped ? told + (1 - told) * BY_ITSELF : 1;
+  return roots.map((share) => ({ ...share, probability: share.probability / seen }));
 }
 
 /** The root causes that were put right, without repeats. */
@@ -117,7 +146,9 @@ export function costWords(guide: Guide): string {
 }
 
 function doneWords(guide: Guide, found: Found): string {
-  const cause = found.cause === null ? "" : causeSentence(guide, found.cause);
+  const among = found.among.map(({ id, probability }) => `${guide.title(id)} ${percent(probability)}`);
+  const several = among.length === 0 ? "" : `Cause, one of these: ${among.join(", ")}. `;
+  const cause = found.cause === null ? several : causeSentence(guide, found.cause);
   const left = found.leftBehind.map(({ id }) => guide.title(id)).join(", ");
   const behind = cause === "" ? "Tripped or left behind" : "Left behind by it";
   const sentence = left === "" ? "" : `${behind}: ${left}. `;
@@ -130,8 +161,7 @@ function causeSentence(guide: Guide, cause: Share): string {
   if (cause.probability >= guide.family.constants.TOLD) {
     return `Cause: ${shareWords(guide, cause)}. `;
   }
-  const before = percent(cause.probability);
-  return `Cause not pinned down; supposed: ${guide.title(cause.id)} (${before} before). `;
+  return `Cause not pinned down; supposed: ${guide.title(cause.id)} (${percent(cause.probability)}). `;
 }
 
 function shareWords(guide: Guide, { id, probability }: Share): string {
@@ -143,7 +173,9 @@ function shareWords(guide: Guide, { id, probability }: Share): string {
 export function homeownerSummary(guide: Guide): string[] {
   const { data } = guide;
   const found = foundAndMended(guide);
-  const causes = found.flatMap((one) => (one.cause === null ? [] : [plainCause(guide, one)]));
+  const causes = found.flatMap((one) =>
+    one.cause === null && one.among.length === 0 ? [] : [plainCause(guide, one)],
+  );
   const head = causes.length > 0 ? "Because of it" : "What we found";
   const left = found.flatMap(({ leftBehind }) =>
     leftBehind.map(({ id }) => `${head}: ${data.faults.get(id)?.plain ?? guide.title(id)}`),
@@ -171,7 +203,14 @@ export function homeownerSummary(guide: Guide): string[] {
 }
 
 /** Says what was wrong: the very fault where it is sure enough, else the part, else the work. */
-function plainCause(guide: Guide, { cause, repairId }: Found): string {
+function plainCause(guide: Guide, { cause, repairId, among }: Found): string {
+  const [first, second] = among.map(({ id }) => guide.data.faults.get(id)?.plain ?? guide.title(id));
+  const components = new Set(
+    among.map(({ id }) => guide.data.faults.get(id)).map((one) => (one?.family === "setting" ? "" : one?.component)),
+  );
+  const same = components.size === 1 ? guide.data.words.parts[[...components][0] ?? ""] : undefined;
+  if (same !== undefined) return `What was wrong: the ${same} had failed.`;
+  if (second !== undefined) return `What was wrong, most likely: ${first} Otherwise: ${second}`;
   const fault = cause === null ? undefined : guide.data.faults.get(cause.id);
   if (fault === undefined || cause === null) return "";
   if (cause.probability >= guide.family.constants.NAMED) return `What was wrong: ${fault.plain}`;

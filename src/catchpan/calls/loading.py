@@ -63,33 +63,41 @@ def cost_range(guide: Guide) -> CostRange:
     """Return what the call will still take, as the worlds now stand.
 
     The spread is that of the causes alone: minutes and prices are the catalog's own figures. What
-    it takes to find out which cause it is, is spread evenly over the worlds.
+    it takes to find out which cause it is, is spread evenly over the worlds. Proofs still owed are
+    made in every world, and no call comes to less than its next step.
     """
     family, chance = guide.family, guide.belief.probabilities()
-    bills = _bills(family)
-    looking = _looking_dollars(guide, float(chance @ bills.dollars))
-    drive = family.dispatch_minutes if guide.situation.on_phone else 0.0
-    rate = family.dollars_per_minute
-    minutes = bills.minutes + np.where(family.lasts, 0.0, looking / rate) + drive
-    dollars = bills.dollars + np.where(family.lasts, 0.0, looking) + drive * rate
+    rate, bills = family.dollars_per_minute, _bills(family)
+    owed = sum(family.checks[p].minutes for p in sorted(guide.situation.unproven))
+    looking = _looking_dollars(guide, float(chance @ bills.dollars) + owed * rate)
+    always = owed + (family.dispatch_minutes if guide.situation.on_phone else 0.0)
+    minutes = bills.minutes + np.where(family.lasts, 0.0, looking / rate) + always
+    dollars = bills.dollars + np.where(family.lasts, 0.0, looking) + always * rate
     low, high = (_percentile(minutes, chance, p) for p in (0.1, 0.9))
     least, most = (_percentile(dollars, chance, p) for p in (0.1, 0.9))
+    next_step = _next_dollars(guide)
     return CostRange(
         minutes=float(chance @ minutes),
         minutes_low=low,
         minutes_high=high,
-        dollars=float(chance @ dollars),
-        dollars_low=least,
-        dollars_high=most,
+        dollars=max(float(chance @ dollars), next_step),
+        dollars_low=max(least, next_step),
+        dollars_high=max(most, next_step),
         handed_over=float(chance[bills.handed_over].sum()),
     )
+
+
+def _next_dollars(guide: Guide) -> float:
+    """Return what the next step costs by itself; nothing where there is none."""
+    steps = [s for s in guide.plan.steps if s.target not in {"leave", "danger"}]
+    return max((s.own_cost for s in steps[:1]), default=0.0)
 
 
 def _looking_dollars(guide: Guide, told: float) -> float:
     """Return what finding out is expected to cost.
 
     The bits still open, at what the best checks ask for a bit; at most what the plan expects
-    beyond the bare repairs.
+    beyond the bare repairs and the proofs owed.
     """
     rate = guide.family.dollars_per_minute
     drive = guide.family.dispatch_minutes * rate if guide.situation.on_phone else 0.0

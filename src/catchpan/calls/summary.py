@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.event_words import (
@@ -31,6 +31,12 @@ NAMED: Final = 0.6
 TOLD: Final = 0.5
 """Share from which a cause is stated rather than supposed (assumed)."""
 
+BY_ITSELF: Final = 0.1
+"""Chance that it works after a repair that touched nothing of what was wrong (assumed)."""
+
+WORTH_NAMING: Final = 0.05
+"""Share from which one of several possible causes is named (assumed)."""
+
 JUDGED: Final = {
     "pass": "as it should be",
     "fail": "not as it should be yet",
@@ -54,12 +60,16 @@ DRYING: Final = (
 
 @dataclass(frozen=True)
 class Found:
-    """What a repair dealt with: the cause where it can be said, and what the cause left behind."""
+    """What a repair dealt with: the cause where it can be said, and what the cause left behind.
+
+    ``among`` are the likeliest of several causes that it puts right, where none of them stands out.
+    """
 
     repair_id: str
     outcome: RepairOutcome
     cause: Share | None
     left_behind: tuple[Share, ...]
+    among: tuple[Share, ...] = ()
 
 
 def found_and_mended(guide: Guide) -> tuple[Found, ...]:
@@ -74,12 +84,28 @@ def found_and_mended(guide: Guide) -> tuple[Found, ...]:
 
 def _found(mended: Mended, now: Mapping[str, float]) -> Found:
     left = tuple(s for s in mended.left_behind if s.probability >= TOLD)
-    cause = mended.roots[0] if mended.roots else None
-    if cause is not None:
-        gone = cause.probability >= TOLD and now.get(cause.id, 0.0) < 1.0 - TOLD
-        helped = mended.outcome == "worked" and not left
-        cause = cause if gone or helped else None
-    return Found(mended.repair_id, mended.outcome, cause, left)
+    roots = _after(mended, helped=mended.outcome == "worked" and not left)
+    if not roots:
+        return Found(mended.repair_id, mended.outcome, None, left)
+    cause, still = roots[0], sum(now.get(s.id, 0.0) for s in roots)
+    told = sum(s.probability for s in roots) >= TOLD and still < 1.0 - TOLD
+    if cause.probability < TOLD and told and mended.outcome == "worked":
+        among = tuple(s for s in roots if s.probability >= WORTH_NAMING)[:3]
+        if len(among) > 1:
+            return Found(mended.repair_id, mended.outcome, None, left, among)
+    gone = cause.probability >= TOLD and now.get(cause.id, 0.0) < 1.0 - TOLD
+    helped = mended.outcome == "worked" and not left
+    return Found(mended.repair_id, mended.outcome, cause if gone or helped else None, left)
+
+
+def _after(mended: Mended, *, helped: bool) -> tuple[Share, ...]:
+    """Return the causes that a repair puts right, as likely as they are once it helped.
+
+    Where it also took away what a cause leaves behind, that it works says nothing of the cause.
+    """
+    told = sum(s.probability for s in mended.roots)
+    seen = told + (1.0 - told) * BY_ITSELF if helped else 1.0
+    return tuple(replace(s, probability=s.probability / seen) for s in mended.roots)
 
 
 def confirmed_causes(guide: Guide) -> tuple[str, ...]:
@@ -137,7 +163,7 @@ def _lines(guide: Guide) -> list[str]:
     lines = []
     for found in found_and_mended(guide):
         repair = guide.data.repairs[found.repair_id]
-        cause = _cause_words(guide, found.cause) if found.cause else ""
+        cause = _cause_words(guide, found.cause) if found.cause else _among_words(guide, found)
         left = ", ".join(guide.words[s.id] for s in found.left_behind)
         behind = (
             f"{'Left behind by it' if cause else 'Tripped or left behind'}: {left}. "
@@ -153,7 +179,13 @@ def _cause_words(guide: Guide, cause: Share) -> str:
     if cause.probability >= TOLD:
         return f"Cause: {_share_words(guide, cause)}. "
     supposed = guide.words.get(cause.id, cause.id)
-    return f"Cause not pinned down; supposed: {supposed} ({cause.probability:.0%} before). "
+    return f"Cause not pinned down; supposed: {supposed} ({cause.probability:.0%}). "
+
+
+def _among_words(guide: Guide, found: Found) -> str:
+    """Name the causes of which it was one; empty where that cannot be said either."""
+    names = ", ".join(f"{guide.words[s.id]} {s.probability:.0%}" for s in found.among)
+    return f"Cause, one of these: {names}. " if names else ""
 
 
 def _proofs(guide: Guide) -> list[str]:
@@ -190,7 +222,7 @@ def _share_words(guide: Guide, share: Share) -> str:
 def homeowner_summary(guide: Guide) -> tuple[str, ...]:
     """Return what to tell the homeowner, in plain words."""
     faults, found = guide.data.faults, found_and_mended(guide)
-    causes = [_plain_cause(guide, f) for f in found if f.cause]
+    causes = [_plain_cause(guide, f) for f in found if f.cause or f.among]
     head = "Because of it" if causes else "What we found"
     left = [f"{head}: {faults[s.id].plain}" for f in found for s in f.left_behind]
     work = [
@@ -215,6 +247,13 @@ def homeowner_summary(guide: Guide) -> tuple[str, ...]:
 
 def _plain_cause(guide: Guide, found: Found) -> str:
     """Say what was wrong: the very fault where it is sure enough, else the part, else the work."""
+    if found.among:
+        faults = [guide.data.faults[s.id] for s in found.among]
+        parts = {f.component for f in faults if f.family != "setting"}
+        if len(parts) == 1 and parts <= PARTS.keys():
+            return f"What was wrong: the {PARTS[parts.pop()]} had failed."
+        first, second = (f.plain for f in faults[:2])
+        return f"What was wrong, most likely: {first} Otherwise: {second}"
     fault = guide.data.faults[found.cause.id] if found.cause else None
     if fault is None:
         return ""

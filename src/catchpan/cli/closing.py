@@ -39,7 +39,20 @@ def closing_turn(session: Session) -> None:
     if is_wet(session.guide) and WATER_ASKED not in site:
         _water(session)
         return
+    _put_back(session)
     _close(session)
+
+
+def _put_back(session: Session) -> None:
+    """Say once what is put back as it was before anybody leaves a system that works."""
+    here = session.guide.situation
+    if here.on_phone or not session.first_time("put back"):
+        return
+    covers = ", ".join(place_words(session.data, c).lower() for c in sorted(here.opened))
+    lines = [f"Covers back on: {covers}."] if covers else []
+    lines += ["Power back on at the breaker and the disconnect."] if here.power_off else []
+    lines.append("Thermostat as the house wants it; see it start once more.")
+    session.screen.labelled("Leaving", [f"- {line}" for line in lines])
 
 
 def _worth_looking(session: Session) -> list[Latent]:

@@ -85,7 +85,7 @@ def _show_causes(sheet: Sheet, weighing: Weighing, top: int) -> None:
     if others > 0:
         rows.append(("", f"... and {others} less likely ones", "", ""))
     rows.append((percent(weighing.none_of_these), "None of these", "", "none-of-these"))
-    rows.append((percent(weighing.no_fault), "Nothing keeps it from working", "", "no-fault"))
+    rows.append((percent(weighing.no_fault), "Nothing wrong", "", "no-fault"))
     sheet.table(("share", "cause", "part", "id"), rows, right=(0,), whole=(3,))
     parts = ", ".join(f"{p.title} {percent(p.share)}" for p in weighing.parts[:FEW])
     sheet.line(f"By part: {parts}")

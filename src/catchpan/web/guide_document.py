@@ -165,7 +165,7 @@ def guide_document(guide: Guide, key: str) -> GuideDocument:
 
 def _title(guide: Guide, name: str) -> str:
     if name == NO_FAULT:
-        return "Nothing keeps it from working"
+        return "Nothing wrong"
     return " + ".join(guide.words.get(part, part) for part in name.split(" + "))
 
 

@@ -18,6 +18,13 @@ RATED_BLOWER_W = 400.0
 RATED_TON_M3_S = 0.1888
 """Rated air for each ton of cooling, 400 cfm (common practice)."""
 
+TAP_POWER = 3.0
+"""Power of the set speed that a motor with taps gives up in strength: its medium and low tap, at
+0.295 and 0.124 (page on water and air), are then two thirds and a half of its highest (ours)."""
+
+MOST_STRENGTH = 2.0
+"""No tap gives a motor with a run capacitor more than this over its design (assumed)."""
+
 ICED_FACTOR = 30.0
 """Resistance of an iced coil as a multiple of the clean one (assumed)."""
 
@@ -71,7 +78,8 @@ class AirPath(Part):
             point = constant_airflow_point(blower, path, flow_m3_s=rated * speed)
         else:
             pull = view.signal("blower.torque_share", 1.0)
-            point = psc_point(blower, path, strength=pull * speed**2)
+            strength = np.minimum(pull * speed**TAP_POWER, MOST_STRENGTH)
+            point = psc_point(blower, path, strength=strength)
         return point.flow_m3_s / rated
 
     def _show(self, view: View) -> None:
