@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import floor
 from typing import TYPE_CHECKING, Final
 
 from catchpan.calls.event_words import (
@@ -152,9 +153,10 @@ def technician_summary(guide: Guide) -> tuple[tuple[str, tuple[str, ...]], ...]:
     rate = guide.family.dollars_per_minute
     labour = guide.spent.minutes * rate
     total = f"${labour + guide.spent.parts_dollars:,.0f}"
+    whole, parts_bill = floor(guide.spent.minutes + 0.5), f"${guide.spent.parts_dollars:,.0f}"
     minutes = (
-        f"{guide.spent.minutes:.0f} min at ${rate:.2f} and ${guide.spent.parts_dollars:,.0f} of "
-        f"parts: {total} (the catalog's minutes and assumed prices, not a bill)"
+        f"{whole} min at ${rate:.2f} and {parts_bill} of parts: {total} "
+        "(the catalog's minutes and assumed prices, not a bill)"
     )
     return tuple(part for part in (*parts, ("Time and cost", (minutes,))) if part[1])
 
