@@ -117,3 +117,17 @@ def test_the_same_description_compiles_to_the_same_family() -> None:
     np.testing.assert_array_equal(again.log_prior, known().log_prior)
     for name, check in again.checks.items():
         np.testing.assert_array_equal(check.table, known().checks[name].table)
+
+
+def test_a_unit_too_large_is_a_world_in_which_the_house_is_cool_but_damp() -> None:
+    family = known()
+    mine = [
+        w for w, world in enumerate(family.worlds) if world.roots == {"refrigerant/unit-too-large"}
+    ]
+    assert mine
+    assert family.working is not None
+    assert not family.working[mine].any()
+    belief = Belief.prior(family).observe_all(
+        [Reading("complaint/clammy", "yes"), Reading("history/running-time", "short")]
+    )
+    assert rank_causes(belief).leading.id == "refrigerant/unit-too-large"

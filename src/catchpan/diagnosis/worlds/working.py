@@ -15,6 +15,7 @@ from catchpan.diagnosis.worlds.probe import Probe
 TROUBLE: Final = (
     ("room.short", "cool", 0.5),
     ("room.short", "heat", 0.5),
+    ("room.clammy", "cool", 0.5),
     ("spill.floor", "cool", 0.5),
     ("spill.furnace", "cool", 0.5),
     ("coil.freezes", "cool", 0.5),
@@ -32,9 +33,9 @@ TROUBLE: Final = (
 )
 """Signal, demand, and the level above which it is trouble.
 
-Among it what keeps the room comfortable but is seen all the same: a heat pump that leans on its
-strips in mild weather, strips that fail when they are needed, an outdoor unit that never stops, a
-furnace that drips, rooms whose duct has come off.
+Among it what keeps the room cool or warm but is seen all the same: a heat pump that leans on its
+strips in mild weather, a unit so large that the house stays damp, strips that fail when they are
+needed, an outdoor unit that never stops, a furnace that drips, rooms whose duct has come off.
 """
 
 SHORT, SHARE = "room.short", "room.share"

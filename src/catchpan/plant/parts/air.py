@@ -128,7 +128,8 @@ class IndoorCoil(Part):
 class Room(Part):
     """What the rooms get: supply temperature against the room's, and whether it is enough.
 
-    A call comes when less than ``needed_share`` of the rated capacity arrives (assumed). What a
+    A call comes when less than ``needed_share`` of the rated capacity arrives (assumed), or so much
+    of it that the unit cools in bursts and leaves the air damp. What a
     hand at a register feels is published in steps: 0 no air, 1 cold, 2 a little cool, 3 as the
     room, 4 warm (steps at -6, -2 and +3 K, assumed).
     """
@@ -138,6 +139,9 @@ class Room(Part):
         "rated_cool_watts": 10500.0,
         "rated_heat_watts": 16000.0,
     }
+    DAMP_SHARE: ClassVar[float] = 1.4
+    """Above this share of what a hot day asks for, cooling runs in bursts too short to keep the air
+    dry (assumed)."""
 
     def act(self, view: View) -> None:
         """Balance heat over the airflow."""
@@ -159,12 +163,14 @@ class Room(Part):
         view.write("supply.ton_flow_m3_s", np.where(added > 0.0, by_rise, 0.0))
         arriving = watts * moving * (1.0 - view.value("air.lost_share"))
         needed = view.value(self.at("rated_heat_watts"))
-        if view.calls_for("cool"):
+        cools = view.calls_for("cool")
+        if cools:
             arriving, needed = -arriving, view.value(self.at("rated_cool_watts"))
         elif view.calls_for("emergency"):
             needed = 0.5 * needed
         view.write(self.at("share"), arriving / needed)
         view.write(self.at("short"), arriving / needed < self.number("needed_share"))
+        view.write(self.at("clammy"), cools & (arriving / needed > self.DAMP_SHARE))
         view.write("room.runs_on", moving & (view.signal("room.short") > 0.5))
         feel = np.select([rise < -6.0, rise < -2.0, rise < 3.0], [1.0, 2.0, 3.0], 4.0)
         view.write("supply.feel", np.where(moving, feel, 0.0))
