@@ -116,8 +116,9 @@ def _apply(connection: sqlite3.Connection, migration: Migration) -> bool:
 
 
 def _refuse_foreign(connection: sqlite3.Connection, path: Path) -> None:
-    claimed = connection.execute("PRAGMA application_id").fetchone()[0]
+    # tables first: another process that begins the file meanwhile makes both in one transaction
     tables = connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()[0]
+    claimed = connection.execute("PRAGMA application_id").fetchone()[0]
     if claimed not in (0, APPLICATION_ID) or (claimed == 0 and tables):
         raise NotOurDatabaseError(path)
 
