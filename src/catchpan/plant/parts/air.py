@@ -129,9 +129,9 @@ class Room(Part):
     """What the rooms get: supply temperature against the room's, and whether it is enough.
 
     A call comes when less than ``needed_share`` of the rated capacity arrives (assumed), or so much
-    of it that the unit cools in bursts and leaves the air damp. What a
-    hand at a register feels is published in steps: 0 no air, 1 cold, 2 a little cool, 3 as the
-    room, 4 warm (steps at -6, -2 and +3 K, assumed).
+    of it that the unit cools in bursts and leaves the air damp. What a hand at a register feels is
+    published in steps: 0 no air, 1 cold, 2 a little cool, 3 as the room, 4 warm (steps at -6, -2
+    and +3 K, assumed).
     """
 
     VALUES: ClassVar[Mapping[str, float]] = {
