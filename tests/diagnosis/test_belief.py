@@ -13,11 +13,11 @@ from hypothesis import strategies as st
 
 from catchpan.diagnosis.inference.belief import (
     PROOF_ERROR,
-    STAYS,
     Belief,
     Reading,
     log_likelihood,
 )
+from catchpan.diagnosis.inference.outside import STAYS
 from catchpan.diagnosis.worlds.family import (
     OTHER,
     CheckModel,

@@ -15,12 +15,12 @@ from hypothesis import strategies as st
 from catchpan.calls.described import usual_setting
 from catchpan.catalog.load import catalog
 from catchpan.diagnosis.inference.belief import (
-    MOST_FOR_OUTSIDE,
     Belief,
     Reading,
     drawn_anew,
 )
 from catchpan.diagnosis.inference.conflict import find_conflict
+from catchpan.diagnosis.inference.outside import MOST_FOR_OUTSIDE
 from catchpan.diagnosis.worlds.compile_family import Size, compile_family
 from catchpan.diagnosis.worlds.description import Description
 from catchpan.diagnosis.worlds.enumerate_worlds import Weighted, in_both_states

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Final
 
 from catchpan.diagnosis.planning.policy import (
     EASY_FIRST,
+    EASY_NO_PROOF,
     INFORMATION,
     LIKELIEST_FIRST,
     RATIO,
@@ -24,5 +25,13 @@ PRACTICE: Final = (EASY_FIRST.name, LIKELIEST_FIRST.name)
 
 def policies() -> dict[str, Policy | None]:
     """Return every policy; the one without is played by who knows what is wrong."""
-    compared = (Planner(OURS), Myopic(), EASY_FIRST, LIKELIEST_FIRST, INFORMATION, RATIO)
+    compared = (
+        Planner(OURS),
+        EASY_FIRST,
+        LIKELIEST_FIRST,
+        EASY_NO_PROOF,
+        Myopic(),
+        INFORMATION,
+        RATIO,
+    )
     return {CLAIRVOYANT: None, **{p.name: p for p in compared}}

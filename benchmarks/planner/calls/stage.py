@@ -154,7 +154,13 @@ class Stage:
         if not record.fixed:
             owed = sum(repair_cost(family, r) for r in needed_repairs(family, home))
             record.cost_dollars += family.call_back_dollars + owed
+            record.again_minutes = self._again(family, home)
         return record
+
+    def _again(self, family: Family, home: PlantHome | TableHome) -> float:
+        """Return the minutes of a second visit by somebody who knows what is left."""
+        visit = Record(0, "", [], outside=False)
+        return Clairvoyant(family, home, home, visit, self.practice.puts_back).to_the_end().minutes
 
     def _root(self, name: str) -> Node:
         if name not in self._roots:

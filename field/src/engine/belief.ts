@@ -4,9 +4,10 @@ import type { Check, Family } from "./family.ts";
 import { logOfBoth, targets } from "./family.ts";
 import type { Likelihoods } from "./likelihood.ts";
 import { likelihoodTable } from "./likelihood.ts";
+import { asBefore, excessForOutside } from "./outside.ts";
 import { isOfPanel, panelViews } from "./panel_reading.ts";
 import type { PanelView } from "./panel_view.ts";
-import type { Reading } from "./reading.ts";
+import type { Reading, Reporter } from "./reading.ts";
 import { UnknownReading, knownCheck, logLikelihood, outcomePosition } from "./reading.ts";
 
 export { UnknownReading, answered, knownCheck, measured, outcomePosition } from "./reading.ts";
@@ -28,6 +29,7 @@ export class Belief {
   private weights: Float64Array | null = null;
   private shares: Float64Array | null = null;
   private seen: ReadonlyMap<string, PanelView> | null = null;
+  private readonly excess = new Map<Reporter, number>();
 
   constructor(
     readonly family: Family,
@@ -84,6 +86,17 @@ export class Belief {
     return { family, start, readings, earlier, unmapped, verdict };
   }
 
+  /** The last reading of a check in former stages. */
+  readBefore(check: Check): Reading | undefined {
+    return this.earlier.findLast(({ checkId }) => checkId === check.id);
+  }
+
+  /** How much more a moment says for what is outside the library than it may. */
+  excessOf(reporter: Reporter): number {
+    this.weights ??= this.weighed();
+    return this.excess.get(reporter) ?? 0;
+  }
+
   /** Log of the probability of every world. */
   get logWeights(): Float64Array {
     this.weights ??= this.weighed();
@@ -91,9 +104,11 @@ export class Belief {
   }
 
   private weighed(): Float64Array {
-    let total = drawnAnew(this.family, this.start);
+    const { family } = this;
+    const both = family.outsideWorlds.length > 0 && family.outsideWorlds.length < family.size;
+    let total = drawnAnew(family, this.start);
     moments(this.readings).forEach((moment, k) => {
-      if (k > 0) total = drawnAnew(this.family, total);
+      if (k > 0) total = drawnAnew(family, total);
       const before = total.slice();
       this.addAnswers(moment, total);
       for (const view of this.viewsOf(moment)) {
@@ -101,7 +116,10 @@ export class Belief {
         const logs = view.logLikelihood;
         for (let w = 0; w < total.length; w++) total[w]! += logs[groupOf[w]!]!;
       }
-      holdBack(this.family, before, total);
+      if (!both) return;
+      const beyond = excessForOutside(family, before, total);
+      if (beyond > 0) for (const w of family.outsideWorlds) total[w]! -= beyond;
+      this.excess.set(moment[0]!.reporter, beyond);
     });
     const sum = logSum(total);
     return total.map((value) => value - sum);
@@ -113,7 +131,7 @@ export class Belief {
     for (const repeats of byCheck(moment.filter((reading) => !isOfPanel(family, reading)))) {
       const check = knownCheck(family, repeats[0]!.checkId);
       const table = this.table(check);
-      const before = this.earlier.findLast(({ checkId }) => checkId === check.id);
+      const before = this.readBefore(check);
       const { outsideWorlds } = family;
       const held = outsideWorlds.map((w) => total[w]!);
       for (const reading of repeats) {
@@ -121,7 +139,8 @@ export class Belief {
         for (let w = 0; w < total.length; w++) total[w]! += logs[row[w]!]! / repeats.length;
       }
       if (before === undefined) continue;
-      const again = repeats.reduce((sum, now) => sum + asBefore(family, check, before, now), 0);
+      const shown = asBefore(family, check, outcomePosition(check, before)).map(Math.log);
+      const again = repeats.reduce((sum, now) => sum + shown[outcomePosition(check, now)]!, 0);
       outsideWorlds.forEach((w, k) => (total[w] = held[k]! + again / repeats.length));
     }
   }
@@ -205,42 +224,6 @@ export class Belief {
     const start = this.start.map((value, w) => value + logs[w]!);
     return this.with({ start, verdict: worked });
   }
-}
-
-/** Lets one moment speak for no more than it may for what is outside the library; changes `after`. */
-function holdBack(family: Family, before: Float64Array, after: Float64Array): void {
-  const { other, outsideWorlds, constants } = family;
-  if (outsideWorlds.length === 0 || outsideWorlds.length === family.size) return;
-  const was = logSumsByOther(other, before);
-  const is = logSumsByOther(other, after);
-  const gain = is.outside - was.outside - (is.inside - was.inside);
-  const excess = Math.max(gain - Math.log(constants.MOST_FOR_OUTSIDE), 0);
-  if (excess > 0) for (const w of outsideWorlds) after[w]! -= excess;
-}
-
-/** Logs of the sums over the worlds outside the library and over those in it. */
-function logSumsByOther(
-  other: Uint8Array,
-  logs: Float64Array,
-): { inside: number; outside: number } {
-  const top = [-Infinity, -Infinity];
-  for (let w = 0; w < logs.length; w++) {
-    const side = other[w]! ? 1 : 0;
-    if (logs[w]! > top[side]!) top[side] = logs[w]!;
-  }
-  const sum = [0, 0];
-  for (let w = 0; w < logs.length; w++) {
-    const side = other[w]! ? 1 : 0;
-    sum[side]! += Math.exp(logs[w]! - top[side]!);
-  }
-  return { inside: top[0]! + Math.log(sum[0]!), outside: top[1]! + Math.log(sum[1]!) };
-}
-
-/** Log of the chance of a reading outside the library where the check was read before. */
-function asBefore(family: Family, check: Check, before: Reading, now: Reading): number {
-  const { STAYS } = family.constants;
-  const same = outcomePosition(check, before) === outcomePosition(check, now);
-  return Math.log((1 - STAYS) / check.outcomes.length + (same ? STAYS : 0));
 }
 
 /** The chance that somebody who ran the system says so, in every world. */

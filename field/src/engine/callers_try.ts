@@ -34,7 +34,7 @@ export function triesAfterAnswers(
   for (const { kind, target } of drafts) {
     const check = kept.family.checks.get(target);
     if (kind !== "ask" || check === undefined || tries.length === 0) continue;
-    found.set(target, savedBy(kept, kept.belief.table(check), tries));
+    found.set(target, savedBy(kept, kept.told(check), tries));
   }
   return found;
 }

@@ -67,7 +67,7 @@ function may(check: Check, situation: Situation): boolean {
 
 function checkDraft(kept: Kept, check: Check, situation: Situation): Draft {
   const { family } = kept;
-  const table = kept.belief.table(check);
+  const table = kept.told(check);
   const ready = prepare(family, situation, check.place, check.requires, check.group);
   const minutes = ready.minutes + check.minutes;
   return {

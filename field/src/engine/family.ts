@@ -306,7 +306,13 @@ function afterRepair(
   return found < 0 || family.calm[found] === family.calm[world] ? found : family.twin[found]!;
 }
 
-/** The very world left, or the one with the same roots left and the most alike traces. */
+/** More than any two worlds differ by. */
+const BACK_AGAIN = 1e6;
+
+/**
+ * The very world left, or the one with the same roots left and the most alike traces; where all of these
+ * hold something of what was removed, it is back as soon as the system runs.
+ */
 function leftBy(
   family: Family,
   lookUp: LookUp,
@@ -322,8 +328,7 @@ function leftBy(
   let least = Infinity;
   for (const other of lookUp.byRoots.get(named(roots, setting)) ?? []) {
     const held = family.holds[other] ?? new Uint16Array();
-    if (held.some((j) => gone.has(j))) continue;
-    const apart = differing(held, left);
+    const apart = differing(held, left) + (held.some((j) => gone.has(j)) ? BACK_AGAIN : 0);
     if (apart < least) {
       least = apart;
       best = other;

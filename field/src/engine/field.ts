@@ -353,7 +353,7 @@ function inOrder(
 }
 
 function lookOf(kept: Kept, check: Check, worlds: Int32Array): Look {
-  const { columns, rows, row } = kept.belief.table(check);
+  const { columns, rows, row } = kept.told(check);
   const likelihoods = Array.from({ length: columns }, (_, c) =>
     Float64Array.from(worlds, (w) => rows[row[w]! * columns + c]!),
   );

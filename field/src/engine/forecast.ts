@@ -23,7 +23,7 @@ export function withForecasts(kept: Kept, step: Step, doubt: number): Step {
   const { family } = kept;
   const check = family.checks.get(step.target);
   if (check !== undefined) {
-    const table = kept.belief.table(check);
+    const table = kept.told(check);
     const forecasts = check.outcomes.map((outcome, c) => {
       const weights = kept.chance.map(
         (share, i) => share * table.rows[table.row[kept.worlds[i]!]! * table.columns + c]!,

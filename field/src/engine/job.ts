@@ -211,7 +211,7 @@ export class Job {
   private doubtAfter(repair: Repair, worked: boolean | null): number {
     const { doubt } = this.situation;
     if (worked === null) return doubt;
-    const chance = chanceToWork(keep(this.family, this.belief), repair);
+    const chance = chanceToWork(keep(this.family, this.belief, "technician"), repair);
     return afterTry(doubt, chance, worked, this.family.constants);
   }
 
@@ -234,8 +234,17 @@ export class Job {
     if (!this.situation.onPhone) job = job.prepared(check.place, check.requires, "");
     const belief = job.belief.observe(answered(proofId, result.replace("_", "-")));
     job = job.with({ belief, minutes: job.minutes + check.minutes });
-    if (result === "fail") return job.judged(false);
+    if (result === "fail") return job.openAgain();
     return result === "pass" ? job.noted(proofId) : job;
+  }
+
+  /** A proof failed: the system has to be run and judged anew. */
+  private openAgain(): Job {
+    const { checks } = this.family;
+    const passed = (id: string): boolean => id === SYSTEM || checks.get(id)?.proof === true;
+    const done = new Set([...this.situation.done].filter((id) => !passed(id)));
+    const belief = this.belief.judged(null);
+    return this.with({ belief, situation: { ...this.situation, done } });
   }
 
   private once(act: string, make: () => Job): Job {

@@ -1,17 +1,19 @@
 /** The likeliest worlds, by what they need, and sums over them (`Kept` in forecast.py). */
 
-import type { Belief } from "./belief.ts";
+import type { Belief, Reporter } from "./belief.ts";
 import { exceptionsByWorld, exceptionsOf } from "./exceptions.ts";
-import type { Family } from "./family.ts";
+import type { Check, Family } from "./family.ts";
 import type { Likelihoods } from "./likelihood.ts";
 import type { NeedTable } from "./need.ts";
 import { needTable } from "./need.ts";
-import { countReaching, likeliestFirst } from "./telling.ts";
+import { asToldBy, countReaching, likeliestFirst } from "./telling.ts";
 
 /** The likeliest worlds, sorted by needs; their chances sum to 1. */
 export interface Kept {
   readonly family: Family;
   readonly belief: Belief;
+  /** The likelihoods of a check, as whoever is asked or looks next would tell of them. */
+  readonly told: (check: Check) => Likelihoods;
   readonly needs: NeedTable;
   readonly worlds: Int32Array;
   readonly chance: Float64Array;
@@ -59,7 +61,7 @@ export interface Apart {
 }
 
 /** Keeps the likeliest worlds: at most so many, covering so much if they can. */
-export function keep(family: Family, belief: Belief): Kept {
+export function keep(family: Family, belief: Belief, reporter: Reporter): Kept {
   const { MOST_WORLDS, KEPT_MASS } = family.constants;
   const needs = needTable(family);
   const chance = belief.probabilities();
@@ -75,7 +77,9 @@ export function keep(family: Family, belief: Belief): Kept {
   const found = grouped(needs, worlds, shares);
   const exceptions = exceptionsAmong(family, worlds.slice().sort(), all);
   const cut = Math.max(0, 1 - share);
-  return { family, belief, needs, worlds, chance: shares, share: all, exceptions, cut, ...found };
+  const told = (check: Check): Likelihoods => asToldBy(belief, reporter, check);
+  const kept = { family, belief, told, needs, worlds, chance: shares, share: all };
+  return { ...kept, exceptions, cut, ...found };
 }
 
 /** Members by ascending group, those of one group in the order they came. */

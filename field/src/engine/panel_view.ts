@@ -130,7 +130,7 @@ export class PanelView {
       for (let c = 0; c < width; c++) rows[group * width + c]! += weight * byState[from + c]!;
     });
     for (let g = 0; g < groups; g++) this.mistaken(rows, g * width, width, look);
-    return likelihoodsOf(width, rows, row);
+    return likelihoodsOf(width, rows, row, groups);
   }
 
   /** Mean and spread of a look in a world (SI), the instrument's included; null outside. */

@@ -44,7 +44,7 @@ export function plan(
   limit: number,
   budget: Budget | null,
 ): Plan {
-  const kept = keep(family, belief);
+  const kept = keep(family, belief, given.onPhone ? "caller" : "technician");
   const reckoned = { worlds: kept.worlds.length, cut: kept.cut, now: outlook(kept) };
   const dangers = standingDangers(belief, given);
   if (dangers.length > 0) {
@@ -216,7 +216,7 @@ class Reckoning {
 
   /** How much an answer of the check tells about the worlds kept, in bits. */
   private told(check: Check): number {
-    const table = this.kept.belief.table(check);
+    const table = this.kept.told(check);
     return informationOf(massByRow(this.kept, table), table);
   }
 

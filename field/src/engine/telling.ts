@@ -1,9 +1,11 @@
 /** Which checks would tell anything now (see telling.py). */
 
-import type { Belief } from "./belief.ts";
+import type { Belief, Reporter } from "./belief.ts";
+import { outcomePosition } from "./belief.ts";
 import { exceptionsByWorld, exceptionsOf } from "./exceptions.ts";
-import type { Family } from "./family.ts";
+import type { Check, Family } from "./family.ts";
 import type { Likelihoods } from "./likelihood.ts";
+import { asBefore, asWeighed } from "./outside.ts";
 
 const ordered = new WeakMap<Float64Array, Int32Array>();
 
@@ -61,28 +63,97 @@ export function countReaching(order: Int32Array, chance: Float64Array, share: nu
   return order.length + 1;
 }
 
-const told = new WeakMap<Belief, ReadonlyMap<string, number>>();
+/** What the likeliest worlds say of each check: the mass of each row of its table. */
+interface Masses {
+  /** Of all tables of the family, side by side. */
+  readonly all: Float64Array;
+  /** Of the tables of a circuit that was read. */
+  readonly others: Map<Uint16Array, Float64Array>;
+  readonly likely: Likely;
+}
 
-/** For every check how many bits its answer is expected to tell about the worlds; remembered. */
-export function toldBits(belief: Belief): ReadonlyMap<string, number> {
-  let found = told.get(belief);
-  if (found === undefined) told.set(belief, (found = toldAnew(belief)));
+const masses = new WeakMap<Belief, Masses>();
+
+function massOf(belief: Belief, table: Likelihoods): Float64Array {
+  const { family } = belief;
+  let found = masses.get(belief);
+  if (found === undefined) {
+    const likely = likeliest(belief);
+    found = { all: massOfCells(family, likely), others: new Map(), likely };
+    masses.set(belief, found);
+  }
+  const { table: number, offset } = exceptionsByWorld(family);
+  const t = number.get(table.row);
+  if (t !== undefined) return found.all.subarray(offset[t]!);
+  let mass = found.others.get(table.row);
+  if (mass === undefined) found.others.set(table.row, (mass = massOfRows(table, found.likely)));
+  return mass;
+}
+
+const tables = new WeakMap<Belief, Map<Reporter, Map<string, Likelihoods>>>();
+
+/**
+ * P(answer | world) as it stands, the world outside the library as the belief would weigh it. Each
+ * reporter's answers make up a moment of their own.
+ */
+export function asToldBy(belief: Belief, reporter: Reporter, check: Check): Likelihoods {
+  let byReporter = tables.get(belief);
+  if (byReporter === undefined) tables.set(belief, (byReporter = new Map()));
+  let known = byReporter.get(reporter);
+  if (known === undefined) byReporter.set(reporter, (known = new Map()));
+  let found = known.get(check.id);
+  if (found === undefined) known.set(check.id, (found = toldAnew(belief, reporter, check)));
   return found;
 }
 
-function toldAnew(belief: Belief): ReadonlyMap<string, number> {
-  const { family } = belief;
-  const likely = likeliest(belief);
-  const { table: number, offset } = exceptionsByWorld(family);
-  const all = massOfCells(family, likely);
-  const others = new Map<Uint16Array, Float64Array>();
+function toldAnew(belief: Belief, reporter: Reporter, check: Check): Likelihoods {
+  const { outsideWorlds, size } = belief.family;
+  const table = belief.table(check);
+  if (outsideWorlds.length === 0 || outsideWorlds.length === size) return table;
+  const before = belief.readBefore(check);
+  const excess = belief.excessOf(reporter);
+  if (before === undefined && excess <= 0) return table;
+  const shown =
+    before === undefined ? null : asBefore(belief.family, check, outcomePosition(check, before));
+  return asWeighed(table, inLibrary(belief, table), shown, excess);
+}
+
+/** The chance of every answer in the library, by the likeliest worlds. */
+function inLibrary(belief: Belief, table: Likelihoods): Float64Array {
+  const { rows, columns, beyond } = table;
+  const mass = massOf(belief, table);
+  const found = new Float64Array(columns);
+  let inside = 0;
+  for (let r = 0; r < beyond; r++) {
+    const m = mass[r]!;
+    if (m === 0) continue;
+    inside += m;
+    for (let c = 0; c < columns; c++) found[c]! += m * rows[r * columns + c]!;
+  }
+  return found.map((chance) => chance / Math.max(inside, TINY));
+}
+
+const TINY = 2.2250738585072014e-308;
+
+const told = new WeakMap<Belief, Map<Reporter, ReadonlyMap<string, number>>>();
+
+/** For every check how many bits its answer is expected to tell about the worlds; remembered. */
+export function toldBits(
+  belief: Belief,
+  reporter: Reporter = "technician",
+): ReadonlyMap<string, number> {
+  let known = told.get(belief);
+  if (known === undefined) told.set(belief, (known = new Map()));
+  let found = known.get(reporter);
+  if (found === undefined) known.set(reporter, (found = bitsAnew(belief, reporter)));
+  return found;
+}
+
+function bitsAnew(belief: Belief, reporter: Reporter): ReadonlyMap<string, number> {
   const found = new Map<string, number>();
-  for (const check of family.checks.values()) {
-    const table = belief.table(check);
-    const t = number.get(table.row);
-    let mass = t === undefined ? others.get(table.row) : all.subarray(offset[t]!);
-    if (mass === undefined) others.set(table.row, (mass = massOfRows(table, likely)));
-    found.set(check.id, informationOf(mass, table));
+  for (const check of belief.family.checks.values()) {
+    const table = asToldBy(belief, reporter, check);
+    found.set(check.id, informationOf(massOf(belief, table), table));
   }
   return found;
 }
@@ -159,10 +230,10 @@ export function informationOf(
 }
 
 /** The checks that would tell next to nothing now, questions about danger excepted. */
-export function silentChecks(belief: Belief): Set<string> {
+export function silentChecks(belief: Belief, reporter: Reporter): Set<string> {
   const { checks, constants } = belief.family;
   const found = new Set<string>();
-  for (const [id, bits] of toldBits(belief)) {
+  for (const [id, bits] of toldBits(belief, reporter)) {
     const check = checks.get(id)!;
     const warns = check.phone && check.outcomes.some((outcome) => outcome.danger);
     if (bits < constants.TELLING_BITS && !check.proof && !warns) found.add(id);

@@ -16,7 +16,7 @@ export function notWorthwhile(
 ): Set<string> {
   const { onPhone, done } = situation;
   return new Set([
-    ...silentChecks(belief),
+    ...silentChecks(belief, onPhone ? "caller" : "technician"),
     ...prematureRepairs(belief, practice.returning),
     ...idleRepairs(belief, onPhone),
     ...practice.otherSeason,

@@ -11,6 +11,7 @@ from catchpan.diagnosis.inference import (
     belief,
     conflict,
     latent,
+    outside,
     panel_reading,
     questioned,
     telling,
@@ -40,8 +41,8 @@ if TYPE_CHECKING:
 
 MODULES: Final[tuple[ModuleType, ...]] = (
     family, compile_family, panel, panel_quantity, panel_likelihood, aftermath, belief, conflict,
-    latent, panel_reading, questioned, telling, doubt, draft, ending, explanation, forecast,
-    job, lookahead, need, planner, worthwhile, advice, expected, guide, loading, summary,
+    latent, outside, panel_reading, questioned, telling, doubt, draft, ending, explanation,
+    forecast, job, lookahead, need, planner, worthwhile, advice, expected, guide, loading, summary,
 )  # fmt: skip
 
 

@@ -21,9 +21,16 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import numpy as np
 
+from catchpan.diagnosis.inference.outside import (
+    as_before,
+    as_weighed,
+    excess_for_outside,
+    log_sum,
+)
 from catchpan.diagnosis.inference.panel_reading import CALLER_SLIP, is_of_panel, panel_views
+from catchpan.diagnosis.inference.telling import likely_worlds
 from catchpan.diagnosis.worlds.family import LIKELIHOOD_FLOOR, CheckModel, Family, likelihood_table
-from catchpan.diagnosis.worlds.stacked import Stacked, stacked
+from catchpan.diagnosis.worlds.stacked import Apart, Stacked, stacked
 from catchpan.units.errors import BadValue, UnknownName
 
 if TYPE_CHECKING:
@@ -42,15 +49,7 @@ TAKEN_FOR_WORKING: Final = 0.35
 for minutes, and no proof has measured it yet."""
 
 
-STAYS: Final = 0.7
-"""Chance that a check shows outside the library what it showed before a repair (assumed):
-no repair of ours has touched it, so the same answer once more is no new witness against it."""
-
-MOST_FOR_OUTSIDE: Final = 10.0
-"""How many times likelier one moment's readings may make "none of these" against the library
-(assumed). They fit no fault of the library in two cases: the fault is outside of it, or whoever
-said or read them was mistaken about more than one thing at once, the wrong unit, the wrong
-terminals, a call that did not run; that is taken to happen on one moment in ten."""
+Reporter = Literal["caller", "technician"]
 
 
 @dataclass(frozen=True)
@@ -65,7 +64,7 @@ class Reading:
     outcome_id: str | None = None
     value_si: float | None = None
     sd_si: float | None = None
-    reporter: Literal["caller", "technician"] = "technician"
+    reporter: Reporter = "technician"
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,9 +123,16 @@ class Belief:
         rest = self.readings[:position] + self.readings[position + 1 :]
         return replace(self, readings=rest)
 
-    @cached_property
+    @property
     def log_weights(self) -> NDArray[np.float64]:
         """Shape (n_worlds,): log of the normalised probability of every world."""
+        return self._weighed[0]
+
+    @cached_property
+    def _weighed(self) -> tuple[NDArray[np.float64], Mapping[Reporter, float]]:
+        """The log weights, and how much more each moment says for outside than it may (log)."""
+        other, excess = self.family.other, dict[Reporter, float]()
+        both = bool(other.any()) and not bool(other.all())
         total = drawn_anew(self.family, self.start)
         for k, moment in enumerate(moments(self.readings)):
             before = drawn_anew(self.family, total) if k > 0 else total
@@ -135,9 +141,11 @@ class Belief:
                 total = total + self._of_repeats(group)
             for view in self._views_of(moment).values():
                 total = total + view.log_likelihood()
-            total = _held_back(self.family, before, total)
-        result: NDArray[np.float64] = total - log_sum(total)
-        return result
+            if both:
+                beyond = excess_for_outside(other, before, total)
+                total = np.where(other, total - beyond, total)
+                excess[moment[0].reporter] = beyond
+        return total - log_sum(total), excess
 
     def _views_of(self, moment: tuple[Reading, ...]) -> Mapping[str, PanelView]:
         """Return the panels with what was read off them at one moment; the weather is the day's."""
@@ -152,6 +160,46 @@ class Belief:
         looks = [c for c in self.family.checks.values() if c.look is not None]
         read = {c.id: self.table(c) for c in looks if c.look is not None and self._is_read(c.look)}
         return stacked(self.family).replaced(read)
+
+    def as_told_by(self, reporter: Reporter) -> Stacked:
+        """Return the same tables, the world outside the library as this belief would weigh it.
+
+        Parameters
+        ----------
+        reporter
+            Whose answers are looked forward to: each one's make up a moment of their own.
+        """
+        found = self._told.get(reporter)
+        if found is None:
+            found = self._told[reporter] = self._as_told_by(reporter)
+        return found
+
+    def _as_told_by(self, reporter: Reporter) -> Stacked:
+        known, outside = self.side_by_side, np.flatnonzero(self.family.other)
+        excess = self._weighed[1].get(reporter, 0.0)
+        before = self._read_before.keys() & known.spans.keys()
+        if not (before or excess > 0.0) or len(outside) in (0, len(known.table)):
+            return known
+        rows = known.table[outside].copy()
+        for name in before:
+            check = self.family.checks[name]
+            position = outcome_position(check, self._read_before[name])
+            rows[:, known.spans[name]] = as_before(len(check.outcomes), position)
+        if excess > 0.0:
+            rows = as_weighed(rows, self._in_library(known), known.starts, excess)
+        return replace(known, apart=Apart(outside, rows))
+
+    def _in_library(self, known: Stacked) -> NDArray[np.float64]:
+        """Shape (n_columns,): chance of every answer in the library, by the likeliest worlds."""
+        likely, share = likely_worlds(self.probabilities())
+        chance = np.where(self.family.other[likely], 0.0, share)
+        total = max(float(chance.sum()), np.finfo(np.float64).tiny)
+        result: NDArray[np.float64] = chance @ known.table[likely] / total
+        return result
+
+    @cached_property
+    def _told(self) -> dict[Reporter, Stacked]:
+        return {}
 
     @cached_property
     def views(self) -> Mapping[str, PanelView]:
@@ -189,7 +237,9 @@ class Belief:
         result: NDArray[np.float64] = np.mean(rows, axis=0)
         before = self._read_before.get(check.id)
         if before is not None:
-            result[self.family.other] = np.mean([_as_before(check, before, r) for r in repeats])
+            shown = np.log(as_before(len(check.outcomes), outcome_position(check, before)))
+            now = [outcome_position(check, r) for r in repeats]
+            result[self.family.other] = np.mean(shown[now])
         return result
 
     @cached_property
@@ -243,25 +293,6 @@ class Belief:
         return replace(self, start=start, verdict=worked)
 
 
-def _held_back(
-    family: Family, before: NDArray[np.float64], after: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Return the log weights after a moment that spoke for no more than it may for outside."""
-    other = family.other
-    if not other.any() or other.all():
-        return after
-    gain = log_sum(after[other]) - log_sum(before[other])
-    gain -= log_sum(after[~other]) - log_sum(before[~other])
-    return np.where(other, after - max(gain - np.log(MOST_FOR_OUTSIDE), 0.0), after)
-
-
-def _as_before(check: CheckModel, before: Reading, now: Reading) -> float:
-    """Log of the chance of a reading outside the library where the check was read before."""
-    even = (1.0 - STAYS) / len(check.outcomes)
-    same = outcome_position(check, before) == outcome_position(check, now)
-    return float(np.log(even + STAYS * same))
-
-
 def verdict_chance(family: Family, *, worked: bool) -> NDArray[np.float64]:
     """Return the chance that somebody who ran the system says so, shape (n_worlds,)."""
     works = np.where(family.works, 1.0 - PROOF_ERROR, PROOF_ERROR)
@@ -282,12 +313,6 @@ def drawn_anew(family: Family, log_weights: NDArray[np.float64]) -> NDArray[np.f
     alone = family.twin == np.arange(len(family.twin))
     both = np.logaddexp(log_weights, log_weights[family.twin]) + family.log_state
     return np.where(alone, log_weights, both)
-
-
-def log_sum(values: NDArray[np.float64]) -> float:
-    """Log of the sum of the exponentials, without overflow."""
-    top = float(values.max())
-    return top + float(np.log(np.exp(values - top).sum()))
 
 
 def log_likelihood(

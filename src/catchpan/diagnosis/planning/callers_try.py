@@ -45,9 +45,9 @@ def tries_after_answers(
     cost = np.array([d.own_cost for d in tries])
     saves = np.array([total[GO] - total[d.target] for d in tries])
     worth = np.maximum(saves + cost, 0.0) / np.maximum(chance, TINY)
-    spans = [kept.belief.side_by_side.spans[d.target] for d in asks]
+    spans = [kept.told.spans[d.target] for d in asks]
     columns = np.concatenate([np.r_[span] for span in spans])
-    table = kept.belief.side_by_side.table[np.ix_(kept.worlds, columns)]
+    table = kept.told.at(kept.worlds, columns)
     gain = worth[:, None] * (touched @ table) - cost[:, None] * (kept.chance @ table)
     best = np.maximum(gain.max(axis=0), 0.0)
     starts = np.cumsum([0, *(span.stop - span.start for span in spans[:-1])])

@@ -67,9 +67,9 @@ def check_drafts(kept: Kept, situation: Situation) -> list[Draft]:
     allowed = _in_order(family, allowed, situation)
     if not allowed:
         return []
-    side_by_side = kept.belief.side_by_side
-    columns = np.concatenate([np.r_[side_by_side.spans[c.id]] for c in allowed])
-    likelihoods = side_by_side.table[np.ix_(kept.worlds, columns)]
+    told = kept.told
+    columns = np.concatenate([np.r_[told.spans[c.id]] for c in allowed])
+    likelihoods = told.at(kept.worlds, columns)
     mass = kept.by_needs(kept.chance[:, None] * likelihoods)
     ends = np.cumsum([len(c.outcomes) for c in allowed])
     return [

@@ -278,14 +278,14 @@ def field_of(kept: Kept, checks: Sequence[str], most: int) -> Field:
         tuple(full.repairs[j] for j in helping),
         targets,
     )
-    side_by_side = kept.belief.side_by_side
+    told = kept.told
     spans, columns, at = [], [np.empty(0, dtype=np.intp)], 0
     for check_id in checks:
-        span = side_by_side.spans[check_id]
+        span = told.spans[check_id]
         columns.append(np.arange(span.start, span.stop))
         spans.append(slice(at, at + len(columns[-1])))
         at = spans[-1].stop
-    table = side_by_side.table[np.ix_(worlds, np.concatenate(columns))]
+    table = told.at(worlds, np.concatenate(columns))
     return Field(
         needs,
         need_of,

@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
     from catchpan.diagnosis.inference.belief import Belief
     from catchpan.diagnosis.worlds.family import RepairModel
+    from catchpan.diagnosis.worlds.stacked import Stacked
 
 MOST_WORLDS: Final = 1200
 KEPT_MASS: Final = 0.999
@@ -41,6 +42,8 @@ class Kept:
         The needs that occur, and the row at which each of them starts.
     cut
         Probability left out.
+    told
+        The likelihoods of all checks, as whoever is asked or looks next would tell of them.
     """
 
     family: Family
@@ -51,10 +54,11 @@ class Kept:
     ids: NDArray[np.intp]
     starts: NDArray[np.intp]
     cut: float
+    told: Stacked
 
     def likelihoods(self, check_id: str) -> NDArray[np.float64]:
         """P(outcome | world) of a check for the worlds kept, shape (kept, outcomes)."""
-        return self.belief.table(self.family.checks[check_id])[self.worlds]
+        return self.told.at(self.worlds, self.told.spans[check_id])
 
     def by_needs(self, weights: NDArray[np.float64]) -> NDArray[np.float64]:
         """Sum rows of shape (kept, columns) into shape (columns, n_needs)."""
@@ -71,7 +75,7 @@ def likeliest_first(chance: NDArray[np.float64]) -> NDArray[np.intp]:
     return np.argsort(-chance.astype(np.float32), kind="stable")
 
 
-def keep(family: Family, belief: Belief) -> Kept:
+def keep(family: Family, belief: Belief, *, on_phone: bool = False) -> Kept:
     """Keep the likeliest worlds: at most ``MOST_WORLDS``, covering ``KEPT_MASS`` if they can."""
     needs, chance = need_table(family), belief.probabilities()
     order = likeliest_first(chance)
@@ -80,9 +84,9 @@ def keep(family: Family, belief: Belief) -> Kept:
     best = best[np.argsort(needs.of_world[best], kind="stable")]
     ids, starts = np.unique(needs.of_world[best], return_index=True)
     share = float(chance[best].sum())
-    return Kept(
-        family, belief, needs, best, chance[best] / share, ids, starts, max(0.0, 1.0 - share)
-    )
+    cut = max(0.0, 1.0 - share)
+    told = belief.as_told_by("caller" if on_phone else "technician")
+    return Kept(family, belief, needs, best, chance[best] / share, ids, starts, cut, told)
 
 
 @lru_cache(maxsize=4)
@@ -107,7 +111,7 @@ def with_forecasts(kept: Kept, step: Step, doubt: float = 0.0) -> Step:
     family = kept.family
     if step.target in family.checks:
         check = family.checks[step.target]
-        joint = kept.chance[:, None] * kept.belief.table(check)[kept.worlds]
+        joint = kept.chance[:, None] * kept.likelihoods(check.id)
         named = [(o.id, o.label, o.danger) for o in check.outcomes]
         columns = zip(named, joint.T, strict=True)
         found = [_forecast(kept, n, kept.worlds, column) for n, column in columns]

@@ -49,8 +49,8 @@ class Job:
     One that puts right what a root left behind (a fuse, a breaker, a full pan) waits until
     something else was repaired while the root that would bring it back is likelier there than not:
     nobody puts in fuse after fuse, but a cool-down that was too short is made again. A proof that
-    fails says that the system does not work yet. A system seen to run is not run again before
-    something else is done to it.
+    fails takes back that the system works: it has to be run and judged anew. A system seen to run
+    is not run again before something else is done to it.
 
     Parameters
     ----------
@@ -250,7 +250,7 @@ class Job:
         belief = job.belief.observe(Reading(proof_id, result.replace("_", "-")))
         job = replace(job, belief=belief, minutes=job.minutes + check.minutes)
         if result == "fail":
-            return _judged(job, worked=False)
+            return _open_again(job)
         return job.noted(proof_id) if result == "pass" else job
 
 
@@ -264,6 +264,17 @@ def _put_back(job: Job, reading: Reading) -> Job:
 
 def _judged(job: Job, *, worked: bool) -> Job:
     return replace(job, belief=job.belief.system_tried(worked))
+
+
+def _open_again(job: Job) -> Job:
+    """Return the job after a proof that failed: the system has to be run and judged anew.
+
+    What the proof says of each world is in the belief like any reading; it is no second verdict.
+    """
+    checks = job.family.checks
+    passed = {p for p in job.situation.done if p == SYSTEM or (p in checks and checks[p].proof)}
+    here = replace(job.situation, done=job.situation.done - passed)
+    return replace(job, belief=replace(job.belief, verdict=None), situation=here)
 
 
 def _running(job: Job) -> Job:

@@ -106,7 +106,7 @@ def plan(
     Worlds are kept by mass, at most ``MOST_WORLDS`` covering at least ``KEPT_MASS`` where that
     suffices; ``Plan.cut`` says what was left out.
     """
-    kept = keep(family, belief)
+    kept = keep(family, belief, on_phone=situation.on_phone)
     leads = outlook(kept)
     if dangers := standing_dangers(belief, situation):
         titles = ", ".join(sorted({family.checks[r.check_id].title for r in dangers}))
@@ -154,9 +154,8 @@ def _saved(
 
 def _by_bits_for_the_cost(kept: Kept, drafts: list[Draft]) -> list[str]:
     looks = [d for d in drafts if d.target in kept.family.checks]
-    side_by_side = kept.belief.side_by_side
-    bits = side_by_side.told_bits(kept.chance, kept.worlds)
-    told = dict(zip(side_by_side.spans, bits.tolist(), strict=True))
+    bits = kept.told.told_bits(kept.chance, kept.worlds)
+    told = dict(zip(kept.told.spans, bits.tolist(), strict=True))
     worth = {d.target: told[d.target] / max(d.own_cost, 1e-9) for d in looks}
     return sorted(worth, key=lambda c: (-round(worth[c], DECIMALS), c))
 

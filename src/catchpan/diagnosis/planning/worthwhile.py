@@ -34,9 +34,10 @@ def not_worthwhile(belief: Belief, situation: Situation, practice: Practice) -> 
     Looks that tell nothing or heat a hot house, repairs that would be undone at once or mend
     nothing; on the phone also questions answered in other words.
     """
-    left_out = silent_checks(belief) | premature_repairs(belief, practice.returning)
-    left_out |= practice.other_season | idle_repairs(belief, on_phone=situation.on_phone)
-    if situation.on_phone:
+    on_phone = situation.on_phone
+    left_out = silent_checks(belief, on_phone=on_phone) | idle_repairs(belief, on_phone=on_phone)
+    left_out |= practice.other_season | premature_repairs(belief, practice.returning)
+    if on_phone:
         left_out |= practice.answered_alike(situation.done)
     return left_out
 

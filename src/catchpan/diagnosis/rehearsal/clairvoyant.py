@@ -10,11 +10,11 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final
 
 from catchpan.diagnosis.planning.ending import GO
-from catchpan.diagnosis.planning.expected_cost import proof_cost, repair_cost
+from catchpan.diagnosis.planning.expected_cost import repair_cost
 from catchpan.diagnosis.planning.forecast import SYSTEM
 from catchpan.diagnosis.planning.safety_order import prepare, repair_allowed
 from catchpan.diagnosis.planning.situation import Situation
-from catchpan.diagnosis.rehearsal.play import travel_minutes
+from catchpan.diagnosis.rehearsal.play import minutes_to_see, travel_minutes
 from catchpan.diagnosis.worlds.family import CONSEQUENCE, PHONE, RepairModel
 
 if TYPE_CHECKING:
@@ -90,9 +90,6 @@ class Clairvoyant:
     def _repair(self, repair: RepairModel, where: Situation) -> Situation:
         family, is_reset = self.family, repair.id in self.family.checks
         pace = self.home.pace(repair.id)
-        if not is_reset:
-            usual = proof_cost(family, repair) / family.dollars_per_minute
-            self.record.spend("proofs", usual * pace)
         if not where.on_phone:
             ready = prepare(family, where, repair.place, repair.requires)
             going = travel_minutes(family, where, ready.after)
@@ -101,6 +98,9 @@ class Clairvoyant:
             self.record.spend("preparing", (ready.minutes - going) * pace)
             where = replace(ready.after)
         came = self.home.answer(repair.id) if is_reset else str(self.home.try_repair(repair.id))
+        if not is_reset:
+            seen = minutes_to_see(family, repair, worked=came == str(True))
+            self.record.spend("proofs", seen * pace)
         missed = not is_reset and self.judge.would_help(repair.id)
         what: For = "repairs that missed" if missed else "repairs that helped"
         self.record.spend(what, repair.minutes * pace, repair.dollars, repair.hazard_cost)

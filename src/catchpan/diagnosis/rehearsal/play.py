@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from catchpan.diagnosis.rehearsal.home import Home, Judge
     from catchpan.diagnosis.rehearsal.record import For, Record
     from catchpan.diagnosis.rehearsal.tree import Node
-    from catchpan.diagnosis.worlds.family import Family
+    from catchpan.diagnosis.worlds.family import Family, RepairModel
 
 Reporter = Literal["caller", "technician"]
 
@@ -156,8 +156,8 @@ class Play:
         what = self._what_for(helped=helps, left=self.judge.would_help(repair.id))
         self.record.spend(what, repair.minutes * pace, repair.dollars, repair.hazard_cost)
         if not worked or not any(p in family.checks for p in repair.proofs):
-            usual = proof_cost(family, repair) / family.dollars_per_minute
-            self.record.spend(what if not helps else "proofs", usual * pace)
+            seen = minutes_to_see(family, repair, worked=worked)
+            self.record.spend(what if not helps else "proofs", seen * pace)
         said = [f.probability for f in step.forecasts if f.outcome_id == "worked"]
         self.record.forecasts += [(round(p, 6), self.judge.works()) for p in said]
         self._note(repair.id, str(worked))
@@ -185,6 +185,12 @@ class Play:
 
     def _note(self, target: str, outcome: str) -> None:
         self.record.path.append(f"{target}={outcome}")
+
+
+def minutes_to_see(family: Family, repair: RepairModel, *, worked: bool) -> float:
+    """Return the minutes until it is seen what came of a repair: proven, or that it still fails."""
+    proven = proof_cost(family, repair) / family.dollars_per_minute
+    return proven if worked else min(proven, family.proof_minutes)
 
 
 def travel_minutes(family: Family, before: Situation, after: Situation) -> float:

@@ -38,6 +38,8 @@ class Record:
         Something of it is not in the technician's catalog.
     minutes
         On the phone, on the road and on site.
+    again_minutes
+        Where it is not fixed: of a second visit by somebody who knows what is left.
     minutes_for, dollars_for
         The minutes, and the dollars of parts and hazards, by what they were spent on (``For``).
     parts_dollars, hazard_dollars
@@ -68,6 +70,7 @@ class Record:
     there: list[str]
     outside: bool
     minutes: float = 0.0
+    again_minutes: float = 0.0
     parts_dollars: float = 0.0
     hazard_dollars: float = 0.0
     trips: int = 0
@@ -91,6 +94,11 @@ class Record:
         self.hazard_dollars += hazard
         self.minutes_for[what] = self.minutes_for.get(what, 0.0) + minutes
         self.dollars_for[what] = self.dollars_for.get(what, 0.0) + parts + hazard
+
+    @property
+    def minutes_to_fix(self) -> float:
+        """Until it is fixed: of this call and, where that did not do it, of the next."""
+        return self.minutes + self.again_minutes
 
     @property
     def call_back(self) -> bool:

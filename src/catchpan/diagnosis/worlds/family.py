@@ -1,8 +1,7 @@
 """The compiled family of worlds: what could be wrong, what every check would read, what repairs do.
 
-A family is plain data made once for a call; nothing in it changes while the call goes on.
-All arrays have one row per world, in the order of ``Family.worlds``. Conditions, setting (which
-unknown options hold) and whether what comes and goes shows just now together are unique.
+A family is plain data that does not change while a call goes on. All arrays have one row per world,
+in the order of ``Family.worlds``; no two worlds have the same conditions, setting and calm.
 """
 
 from __future__ import annotations
@@ -356,17 +355,18 @@ class Family:
     def after_repair(self, world: int, fixes: frozenset[str]) -> int | None:
         """Index of the world left when ``fixes`` are gone; None if the family holds none like it.
 
-        Where the very world is absent, the one with the same roots left, nothing of what was fixed
-        and the most alike traces stands in for it. What is left shows, or does not, as before.
+        Where the very world is absent, the most alike one with the same roots stands in for it,
+        best one with nothing of what was fixed: where these roots are in no such world, they bring
+        it back at once. What is left shows, or does not, as before.
         """
         start = self.worlds[world]
         left = start.conditions - fixes
         found = self.index.get((left, start.setting))
         if found is None:
-            same_roots = self._by_roots.get((start.roots - fixes, start.setting), ())
-            alike = (i for i in same_roots if self.worlds[i].conditions.isdisjoint(fixes))
-            far = ((len(self.worlds[i].conditions ^ left), i) for i in alike)
-            found = min(far, default=(0, None))[1]
+            alike = self._by_roots.get((start.roots - fixes, start.setting), ())
+            held = ((self.worlds[i].conditions, i) for i in alike)
+            far = ((bool(c & fixes), len(c ^ left), i) for c, i in held)
+            found = min(far, default=(False, 0, None))[2]
         if found is None or self.worlds[found].calm == start.calm:
             return found
         return int(self.twin[found])

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Final
 
 import numpy as np
 
@@ -16,6 +16,29 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from catchpan.diagnosis.worlds.family import Family
+
+ALL: Final = slice(None)
+
+
+@dataclass(frozen=True, eq=False)
+class Apart:
+    """Worlds that have other likelihoods than those of the table.
+
+    Parameters
+    ----------
+    worlds
+        Their positions, ascending.
+    rows
+        Shape (so many, n_columns).
+    """
+
+    worlds: NDArray[np.intp]
+    rows: NDArray[np.float64]
+
+    def among(self, worlds: NDArray[np.intp]) -> tuple[NDArray[np.intp], NDArray[np.float64]]:
+        """Return where in some worlds they are, and their rows there."""
+        held = np.flatnonzero(np.isin(worlds, self.worlds))
+        return held, self.rows[np.searchsorted(self.worlds, worlds[held])]
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,12 +55,33 @@ class Stacked:
         Shape (n_checks,): first column of each check, in the order of ``spans``.
     doubt_bits
         Shape (n_worlds, n_checks): entropy of the answer in each world, in bits.
+    apart
+        The worlds that have other likelihoods than those of the table, if any.
     """
 
     table: NDArray[np.float64]
     spans: Mapping[str, slice]
     starts: NDArray[np.intp]
     doubt_bits: NDArray[np.float64]
+    apart: Apart | None = None
+
+    def at(
+        self, worlds: NDArray[np.intp], columns: NDArray[np.intp] | slice = ALL
+    ) -> NDArray[np.float64]:
+        """Shape (worlds, columns): the likelihoods of some worlds, all columns or some."""
+        found = self.table[worlds]
+        if self.apart is not None:
+            held, rows = self.apart.among(worlds)
+            found[held] = rows
+        return found[:, columns]
+
+    def _doubt_at(self, worlds: NDArray[np.intp]) -> NDArray[np.float64]:
+        found = self.doubt_bits[worlds]
+        if self.apart is not None:
+            held, rows = self.apart.among(worlds)
+            each = rows * np.log2(np.maximum(rows, 1e-300))
+            found[held] = -np.add.reduceat(each, self.starts, axis=1)
+        return found
 
     def told_bits(
         self, chance: NDArray[np.float64], worlds: NDArray[np.intp] | None = None
@@ -49,12 +93,12 @@ class Stacked:
         chance
             Probabilities that sum to 1, of all worlds or of those given.
         worlds
-            Positions of the worlds that count; by default all.
+            Positions of the worlds that count; by default all, and none of them apart.
         """
         if not self.spans:
             return np.zeros(0)
-        table = self.table if worlds is None else self.table[worlds]
-        doubt = self.doubt_bits if worlds is None else self.doubt_bits[worlds]
+        table = self.table if worlds is None else self.at(worlds)
+        doubt = self.doubt_bits if worlds is None else self._doubt_at(worlds)
         usual = chance @ table
         spread = -np.add.reduceat(usual * np.log2(np.maximum(usual, 1e-300)), self.starts)
         result: NDArray[np.float64] = spread - chance @ doubt
