@@ -65,6 +65,13 @@ def test_what_was_closed_and_is_not_fixed_is_a_call_back() -> None:
     assert found.minutes[:2] == (30.0, 30.0)
 
 
+def test_what_is_not_fixed_takes_another_visit() -> None:
+    left = record(1, "x", 30.0, end="handed over", fixed=False)
+    left.again_minutes = 70.0
+    assert left.minutes_to_fix == 100.0
+    assert figures([record(0, "x", 10.0), left]).to_fix == 55.0
+
+
 def test_lost_calls_are_told_the_worst_first_with_a_reason() -> None:
     pairs = [
         (record(0, "ours", 30.0), record(0, "theirs", 20.0), "s"),

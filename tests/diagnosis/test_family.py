@@ -11,6 +11,8 @@ import pytest
 from catchpan.diagnosis.worlds.family import BadFamily, NumericReading, likelihood_table
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from catchpan.diagnosis.worlds.family import Family
 
 
@@ -98,3 +100,15 @@ def test_contradictions_are_named(three_faults: Family) -> None:
         with pytest.raises(BadFamily, match=words) as caught:
             replace(three_faults, **change)  # type: ignore[arg-type]
         assert caught.value.exit_code == 4
+
+
+def test_roots_that_are_never_without_what_was_fixed_bring_it_back(
+    family_of: Callable[..., Family],
+) -> None:
+    """No world has both roots without the trip: a reset changes nothing while they are there."""
+    kinds = {"x": "root", "y": "root", "trip": "consequence", "wet": "consequence"}
+    priors = {"": 0.4, "x": 0.1, "x trip": 0.2, "y trip wet": 0.1, "x y trip": 0.1}
+    family = family_of({**priors, "x y trip wet": 0.1}, kinds=kinds)
+    assert family.targets(frozenset({"trip"})).tolist() == [0, 1, 1, 3, 4, 5]
+    assert family.targets(frozenset({"trip", "wet"})).tolist() == [0, 1, 1, 3, 4, 4]
+    assert family.targets(frozenset({"x"})).tolist() == [0, 0, 0, 3, 3, 3]

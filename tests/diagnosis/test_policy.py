@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import pytest
 
 from catchpan.diagnosis.inference.belief import Belief, Reading
+from catchpan.diagnosis.planning.forecast import SYSTEM
 from catchpan.diagnosis.planning.job import Job
 from catchpan.diagnosis.planning.policy import (
     BASELINES,
     EASY_FIRST,
+    EASY_NO_PROOF,
     INFORMATION,
     LIKELIEST_FIRST,
     RATIO,
@@ -18,6 +21,7 @@ from catchpan.diagnosis.planning.policy import (
     Policy,
 )
 from catchpan.diagnosis.planning.situation import Situation
+from catchpan.diagnosis.worlds.family import Outcome
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -74,3 +78,23 @@ def test_the_habits_take_what_their_names_say(
     assert chosen[RATIO.name] == "r-b"
     sure = belief.observe(Reading("sharp", "o0")).observe(Reading("dull", "o0"))
     assert EASY_FIRST.choose(family, sure, BENCH).target == "r-a"
+
+
+def test_a_habit_without_proofs_watches_it_run_and_leaves(
+    family_of: Callable[..., Family],
+    check_of: Callable[..., CheckModel],
+    repair_of: Callable[..., RepairModel],
+) -> None:
+    proof = check_of("cools", [[0.98, 0.02], [0.02, 0.98], [0.02, 0.98]])
+    proof = replace(proof, proof=True, outcomes=(Outcome("pass", ""), Outcome("fail", "")))
+    repair = replace(repair_of("fix-a", "a", 10.0), proofs=("cools",))
+    family = family_of({"": 0.02, "a": 0.5, "b": 0.48}, [proof], [repair], call_back=500.0)
+    job = Job.begin(family).went("bench").repaired("fix-a", worked=True)
+    assert EASY_FIRST.choose(family, job.belief, job.open).target == "cools"
+    watch = EASY_NO_PROOF.choose(family, job.belief, job.open)
+    assert (watch.kind, watch.target) == ("prove", SYSTEM)
+    seen = job.proved(SYSTEM, "pass")
+    assert EASY_NO_PROOF.choose(family, seen.belief, seen.open).kind == "stop"
+    assert EASY_FIRST.choose(family, seen.belief, seen.open).target == "cools"
+    failed = job.proved(SYSTEM, "fail")
+    assert EASY_NO_PROOF.choose(family, failed.belief, failed.open).kind != "stop"

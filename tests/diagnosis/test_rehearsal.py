@@ -21,7 +21,7 @@ from catchpan.diagnosis.rehearsal.departure import Departure
 from catchpan.diagnosis.rehearsal.drawing import Complaint, Drawing
 from catchpan.diagnosis.rehearsal.luck import Luck
 from catchpan.diagnosis.rehearsal.plant_home import PlantHome
-from catchpan.diagnosis.rehearsal.play import Play
+from catchpan.diagnosis.rehearsal.play import Play, minutes_to_see
 from catchpan.diagnosis.rehearsal.record import Record
 from catchpan.diagnosis.rehearsal.table_home import TableHome, draw_table_home
 from catchpan.diagnosis.rehearsal.tree import Node
@@ -410,3 +410,20 @@ def test_a_world_that_stands_in_after_a_repair_is_free_of_what_was_fixed(
     made = family_of({"": 0.1, "clog": 0.3, "clog ice wet": 0.5, "ice": 0.1}, kinds=kinds)
     assert made.after_repair(2, frozenset({"ice"})) == 1
     assert made.targets(frozenset({"ice"})).tolist() == [0, 1, 1, 0]
+
+
+def test_a_repair_that_fails_is_seen_to_fail_before_all_is_proven(
+    family_of: Callable[..., Family],
+    check_of: Callable[..., CheckModel],
+    repair_of: Callable[..., RepairModel],
+) -> None:
+    long, short = check_of("long", [[0.9, 0.1]], minutes=40.0), check_of("short", [[0.9, 0.1]])
+    proofs = [replace(c, proof=True) for c in (long, short)]
+    family = replace(family_of({"": 1.0}, proofs), proof_minutes=10.0)
+    slow = replace(repair_of("slow", "a", 5.0), proofs=("long",))
+    quick = replace(repair_of("quick", "a", 5.0), proofs=("short",))
+    bare = repair_of("bare", "a", 5.0)
+    seen = [minutes_to_see(family, r, worked=False) for r in (slow, quick, bare)]
+    assert seen == [10.0, 1.0, 10.0]
+    proven = [minutes_to_see(family, r, worked=True) for r in (slow, quick, bare)]
+    assert proven == [40.0, 1.0, 10.0]

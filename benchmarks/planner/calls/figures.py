@@ -29,6 +29,8 @@ class Figures:
     ----------
     minutes
         Mean, median, 90th and 99th percentile.
+    to_fix
+        Mean minutes until it is fixed, with a second visit where the call did not do it.
     dollars
         Mean of parts, and mean of everything with what leaving it unfixed costs.
     trips
@@ -41,6 +43,7 @@ class Figures:
 
     calls: int
     minutes: tuple[float, ...]
+    to_fix: float
     parts: float
     dollars: float
     trips: float
@@ -61,6 +64,7 @@ def figures(records: Sequence[Record]) -> Figures:
             float(minutes.mean()),
             *(float(np.percentile(minutes, q)) for q in (50, 90, 99)),
         ),
+        to_fix=_mean(r.minutes_to_fix for r in records),
         parts=_mean(r.parts_dollars for r in records),
         dollars=_mean(r.cost_dollars for r in records),
         trips=_mean(r.trips for r in records),

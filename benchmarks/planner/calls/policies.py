@@ -22,6 +22,9 @@ OURS: Final = "catchpan"
 PRACTICE: Final = (EASY_FIRST.name, LIKELIEST_FIRST.name)
 """What practitioners do, the trade's habit first."""
 
+NO_PROOFS: Final = EASY_NO_PROOF.name
+"""The trade's habit without our proofs: it watches the system run and leaves."""
+
 
 def policies() -> dict[str, Policy | None]:
     """Return every policy; the one without is played by who knows what is wrong."""

@@ -17,7 +17,7 @@ from benchmarks.planner.calls.field import field_forecasts
 from benchmarks.planner.calls.figures import Plays, difference, figures, paired, ratio
 from benchmarks.planner.calls.lost import lost_lines
 from benchmarks.planner.calls.plot import distribution_plot, reliability_plot
-from benchmarks.planner.calls.policies import CLAIRVOYANT, OURS, PRACTICE, policies
+from benchmarks.planner.calls.policies import CLAIRVOYANT, NO_PROOFS, OURS, PRACTICE, policies
 from benchmarks.planner.calls.runs import Run, runs_in
 from benchmarks.planner.calls.settings import DEPARTURES, HEADLINE, OWN_TABLES
 
@@ -45,16 +45,20 @@ class Study:
     heads: tuple[dict[str, str], ...]
     folder: Path
 
-    def pooled(self, departure: str, *, books: bool = False) -> tuple[Plays, int]:
+    def pooled(self, departure: str) -> tuple[Plays, int]:
         """Return the calls of a departure that all played, and how many were left out.
 
-        All are catchpan, who knows the cause and the habits; ``books``: the rules of the books too.
+        All are catchpan, who knows the cause and the habits.
         """
         found = self.plays[departure]
-        if books:
-            common = set.intersection(*(set(records) for records in found.values()))
-            return paired({n: {k: r[k] for k in common} for n, r in found.items()})
         return paired({name: found[name] for name in COMPARED if name in found})
+
+    def also(self, departure: str, more: Sequence[str]) -> tuple[Plays, int]:
+        """Return the calls that these policies played too."""
+        found = self.plays[departure]
+        chosen = {name: found[name] for name in (*COMPARED, *more) if name in found}
+        common = set.intersection(*(set(records) for records in chosen.values()))
+        return paired({n: {k: r[k] for k in common} for n, r in chosen.items()})
 
     def of_setting(self, departure: str, setting: str) -> tuple[Plays, int]:
         """Return the calls of one setting that every policy played there."""
@@ -133,8 +137,9 @@ def _page(study: Study) -> Iterator[str]:
     yield "`python -m benchmarks.planner.calls report`; what is what is told in"
     yield "[README.md](README.md). **Homes and planner share their physics, their list of faults"
     yield "and their list of checks, so these are comparisons of policies, not field results.** A"
-    yield "call is cut off after 80 steps, which flatters the minutes of a policy that needs more."
-    yield "Played in these goes:"
+    yield "call is cut off after 80 steps, which flatters the minutes of a policy that needs more;"
+    yield "minutes *to the fix* hold, where the call did not fix it, a second visit by somebody who"
+    yield "knows what is left. Played in these goes:"
     yield ""
     yield from _goes(study)
     yield from _headline(study)
@@ -192,15 +197,23 @@ def _accounts(plays: Plays, departure: str) -> Iterator[str]:
 
 
 def _books(study: Study) -> Iterator[str]:
-    """Compare with the rules of the literature, on the calls that they were played on as well."""
+    """Compare with what was played on fewer calls, on those calls."""
+    books = tuple(name for name in policies() if name not in (*COMPARED, NO_PROOFS))
+    for title, more in (
+        ("the habit without proofs", (NO_PROOFS,)),
+        ("the rules of the books", books),
+    ):
+        yield from _beside(study, title, more)
+
+
+def _beside(study: Study, title: str, more: Sequence[str]) -> Iterator[str]:
     for departure in (HEADLINE, NO_DEPARTURE):
-        found = study.plays.get(departure, {})
-        if not any(name in found for name in policies() if name not in COMPARED):
+        if not all(name in study.plays.get(departure, {}) for name in more):
             continue
-        plays, _ = study.pooled(departure, books=True)
+        plays, _ = study.also(departure, more)
         if len(plays.get(OURS, {})) < FEWEST:
             continue
-        yield f"## Beside the rules of the books: {departure}"
+        yield f"## Beside {title}: {departure}"
         yield ""
         yield f"{len(plays[OURS])} calls, the same for every policy."
         yield ""
@@ -212,15 +225,16 @@ def _books(study: Study) -> Iterator[str]:
 
 def _table(plays: Plays) -> Iterator[str]:
     yield (
-        "| policy | minutes: mean | median | 90th | 99th | parts, $ | all costs, $ | trips "
-        "| wrong parts / 100 | repairs for nothing / 100 | call-backs / 100 | not fixed / 100 "
+        "| policy | minutes: mean | median | 90th | 99th | to the fix | parts, $ | all costs, $ "
+        "| trips | wrong parts / 100 | repairs for nothing / 100 | call-backs / 100 | not fixed / 100 "
         "| over 80 steps / 100 |"
     )
-    yield "|---" * 13 + "|"
+    yield "|---" * 14 + "|"
     for name, found in plays.items():
         f = figures(list(found.values()))
         mean, median, high, highest = f.minutes
-        cells = [name, *(f"{x:.0f}" for x in (mean, median, high, highest, f.parts, f.dollars))]
+        shown = (mean, median, high, highest, f.to_fix, f.parts, f.dollars)
+        cells = [name, *(f"{x:.0f}" for x in shown)]
         cells += [f"{x:.1f}" for x in (f.trips, f.wrong_parts, f.wrong_tries)]
         cells += [f"{x:.1f}" for x in (f.call_backs, f.never_fixed, f.too_long)]
         yield f"| {' | '.join(cells)} |"
@@ -235,16 +249,18 @@ def _comparisons(plays: Plays) -> Iterator[str]:
         minutes = ratio(ours, theirs, lambda r: r.minutes)
         gap = difference(ours, theirs, lambda r: r.minutes)
         cost = ratio(ours, theirs, lambda r: r.cost_dollars)
+        to_fix = ratio(ours, theirs, lambda r: r.minutes_to_fix)
         yield f"- catchpan against {name}: minutes {minutes.text(2)} times, {gap.text(0, ' min')};"
         both = [(a, b) for a, b in zip(ours, theirs, strict=True) if a.fixed and b.fixed]
         alone = ratio([a for a, _ in both], [b for _, b in both], lambda r: r.minutes)
         yield f"  all costs {cost.text(2)} times; minutes on the {len(both)} calls that both fixed"
-        yield f"  {alone.text(2)} times;"
+        yield f"  {alone.text(2)} times, until it is fixed {to_fix.text(2)} times;"
         parts = ratio(ours, theirs, lambda r: r.wrong_parts)
+        tries = ratio(ours, theirs, lambda r: r.wrong_tries)
         lost = difference(ours, theirs, lambda r: 100.0 * (not r.fixed))
         back = difference(ours, theirs, lambda r: 100.0 * r.call_back)
         if name != CLAIRVOYANT:
-            yield f"  wrong parts {parts.text(2)} times;"
+            yield f"  wrong parts {parts.text(2)} times, repairs for nothing {tries.text(2)} times;"
         yield f"  not fixed {lost.text(1)} more in a hundred, call-backs {back.text(1)} more."
 
 
@@ -257,6 +273,7 @@ def _robustness(study: Study) -> Iterator[str]:
     rivals = [p for p in PRACTICE if any(p in found for found in study.plays.values())]
     heads = ["departure", "calls", "minutes", "times clairvoyant"]
     heads += [f"times {p}" for p in rivals]
+    heads += [f"to the fix, times {p}" for p in rivals]
     heads += ["wrong parts / 100", "call-backs / 100", "not fixed / 100"]
     heads += ["promised, $", "actual, $", "actual / promised"]
     yield f"| {' | '.join(heads)} |"
@@ -281,6 +298,9 @@ def _robust_row(study: Study, departure: str, rivals: Sequence[str]) -> str:
     for name in (CLAIRVOYANT, *rivals):
         theirs = list(plays.get(name, {}).values())
         cells.append(ratio(ours, theirs, lambda r: r.minutes).text(2) if theirs else "")
+    for name in rivals:
+        theirs = list(plays.get(name, {}).values())
+        cells.append(ratio(ours, theirs, lambda r: r.minutes_to_fix).text(2) if theirs else "")
     cells += [f"{x:.1f}" for x in (f.wrong_parts, f.call_backs, f.never_fixed)]
     cells += [f"{f.promised:.0f}", f"{f.dollars:.0f}", f"{f.dollars / f.promised:.2f}"]
     return f"| {' | '.join(cells)} |"
