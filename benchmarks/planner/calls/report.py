@@ -226,8 +226,8 @@ def _beside(study: Study, title: str, more: Sequence[str]) -> Iterator[str]:
 def _table(plays: Plays) -> Iterator[str]:
     yield (
         "| policy | minutes: mean | median | 90th | 99th | to the fix | parts, $ | all costs, $ "
-        "| trips | wrong parts / 100 | repairs for nothing / 100 | call-backs / 100 | not fixed / 100 "
-        "| over 80 steps / 100 |"
+        "| trips | wrong parts / 100 | repairs for nothing / 100 | call-backs / 100 "
+        "| not fixed / 100 | over 80 steps / 100 |"
     )
     yield "|---" * 14 + "|"
     for name, found in plays.items():
