@@ -13,7 +13,7 @@ import type { AskedBack } from "./questioned.ts";
 import { SaturationChart } from "./saturation_chart.ts";
 import type { TargetData, TargetGrid } from "./target_data.ts";
 
-export const FORM = 4;
+export const FORM = 5;
 const MARK = "CATCHPAN";
 const HEAD = 16;
 

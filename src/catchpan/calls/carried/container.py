@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 MAGIC: Final = b"CATCHPAN"
-FORM: Final = 4
+FORM: Final = 5
 """Number of this arrangement; another number is not read."""
 
 ALIGNED_TO: Final = 8
