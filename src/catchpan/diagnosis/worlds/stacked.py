@@ -69,11 +69,12 @@ class Stacked:
         self, worlds: NDArray[np.intp], columns: NDArray[np.intp] | slice = ALL
     ) -> NDArray[np.float64]:
         """Shape (worlds, columns): the likelihoods of some worlds, all columns or some."""
-        found = self.table[worlds]
+        whole = isinstance(columns, slice)
+        found = self.table[:, columns][worlds] if whole else self.table[np.ix_(worlds, columns)]
         if self.apart is not None:
             held, rows = self.apart.among(worlds)
-            found[held] = rows
-        return found[:, columns]
+            found[held] = rows[:, columns]
+        return found
 
     def _doubt_at(self, worlds: NDArray[np.intp]) -> NDArray[np.float64]:
         found = self.doubt_bits[worlds]
