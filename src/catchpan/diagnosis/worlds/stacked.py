@@ -69,8 +69,10 @@ class Stacked:
         self, worlds: NDArray[np.intp], columns: NDArray[np.intp] | slice = ALL
     ) -> NDArray[np.float64]:
         """Shape (worlds, columns): the likelihoods of some worlds, all columns or some."""
-        whole = isinstance(columns, slice)
-        found = self.table[:, columns][worlds] if whole else self.table[np.ix_(worlds, columns)]
+        if isinstance(columns, slice):
+            found = self.table[:, columns][worlds]
+        else:
+            found = self.table[np.ix_(worlds, columns)]
         if self.apart is not None:
             held, rows = self.apart.among(worlds)
             found[held] = rows[:, columns]
