@@ -61,6 +61,22 @@ def test_a_fuse_may_be_blown_again_while_its_short_is_there(belief: Belief) -> N
     assert FUSE in premature_repairs(sure, practice_of(catalog(), None).returning)
 
 
+def test_a_part_put_in_twice_for_nothing_was_not_it(belief: Belief) -> None:
+    """However well its fault fits all that is read, something else looks like it."""
+    repair = "motor/replace-fan-motor"
+    family = belief.family
+    seized = next(i for i, w in enumerate(family.worlds) if w.conditions == {"motor/fan-seized"})
+    start = np.full(len(family.worlds), -60.0)
+    start[seized] = 0.0
+    locked = Reading("motor/fan-by-hand", "locked")
+    once = after_repair(Belief(family, start), repair, worked=False).observe(locked)
+    twice = after_repair(once, repair, worked=False).observe(locked)
+    share = [rank_causes(b).other for b in (once, twice)]
+    assert share[0] < 0.5 < share[1]
+    works = after_repair(Belief(family, start), repair, worked=True)
+    assert rank_causes(works).other < 0.01
+
+
 def test_no_repair_is_premature_where_nothing_is_behind_it(belief: Belief) -> None:
     assert "electrical/replace-run-capacitor" not in premature_repairs(
         belief, practice_of(catalog(), None).returning

@@ -1,4 +1,4 @@
-/** The belief after a repair on a real job: relapses, a second fault (see aftermath.py). */
+/** The belief after a repair on a real job: relapses, look-alikes, a second fault (aftermath.py). */
 
 import type { Belief } from "./belief.ts";
 import type { Family } from "./family.ts";
@@ -15,7 +15,8 @@ export function afterRepair(belief: Belief, repairId: string, worked: boolean | 
   const touched = rootsAny(family, columnsNamed(family, fixes));
   const removed = success * shareOf(touched, chance);
   const relapsed = withRelapse(belief, belief.repairTried(repairId), repairId, touched);
-  const after = withSecondFault(relapsed, family.constants.PAIR_SHARE * removed);
+  const mindful = withLookAlike(belief, relapsed, repairId, touched);
+  const after = withSecondFault(mindful, family.constants.PAIR_SHARE * removed);
   return worked === null ? after : after.systemTried(worked);
 }
 
@@ -58,6 +59,31 @@ function withRelapse(
     mixed[to]! -= back;
   }
   return after.startedWith(mixed);
+}
+
+/** Mindful that what was repaired may be another thing outside the library that looks the same. */
+function withLookAlike(
+  before: Belief,
+  after: Belief,
+  repairId: string,
+  touched: Uint8Array,
+): Belief {
+  const { family } = before;
+  const { fixes, success } = family.repairs.get(repairId)!;
+  const chance = before.probabilities();
+  const target = targets(family, fixes);
+  const mixed = Float64Array.from(after.probabilities());
+  let any = false;
+  for (let w = 0; w < family.size; w++) {
+    const to = target[w]!;
+    const outside = family.outside[w]!;
+    if (!touched[w] || to < 0 || outside < 0) continue;
+    const alike = family.constants.LOOKS_ALIKE * success * chance[w]!;
+    mixed[to]! -= alike;
+    mixed[outside]! += alike;
+    any = true;
+  }
+  return any ? after.startedWith(mixed) : after;
 }
 
 /** How likely each world with a single root is beside the others of its setting, and their sums. */

@@ -12,6 +12,7 @@ const NAMES = {
   STAYS: "outside.stays",
   MOST_FOR_OUTSIDE: "outside.most_for_outside",
   COMES_BACK: "aftermath.comes_back",
+  LOOKS_ALIKE: "aftermath.looks_alike",
   THRESHOLD_SPREADS: "conflict.threshold_spreads",
   THRESHOLD_NATS: "conflict.threshold_nats",
   SUSPECT_NATS: "conflict.suspect_nats",

@@ -1,4 +1,4 @@
-"""The belief after a repair on a real job: relapses, and a second fault that shows only now."""
+"""The belief after a repair on a real job: relapses, look-alikes, a second fault that shows now."""
 
 from __future__ import annotations
 
@@ -20,6 +20,10 @@ WORKS, _, _, NO_CHANGE = RESET_OUTCOMES
 COMES_BACK: Final = 0.5
 """Chance that what a root left behind is there again after a try, its root untouched (assumed)."""
 
+LOOKS_ALIKE: Final = 0.025
+"""Chance that what a repair took for a root of the library only looks like it (assumed): it reads
+the same, and no repair of ours mends it. A part put in twice for nothing was not to blame."""
+
 
 def after_repair(belief: Belief, repair_id: str, worked: bool | None) -> Belief:
     """Return the belief after a repair and what came of it.
@@ -34,6 +38,7 @@ def after_repair(belief: Belief, repair_id: str, worked: bool | None) -> Belief:
         Whether the system works now; None where that is not known.
     """
     after = with_relapse(belief, belief.repair_tried(repair_id, None), repair_id)
+    after = with_look_alike(belief, after, repair_id)
     after = with_second_fault(after, PAIR_SHARE * _root_removed(belief, repair_id))
     return after if worked is None else after.system_tried(worked)
 
@@ -72,6 +77,25 @@ def with_relapse(before: Belief, after: Belief, repair_id: str) -> Belief:
     back = np.where(moved, COMES_BACK * repair.success * chance, 0.0)
     left = np.bincount(targets[moved], weights=back[moved], minlength=len(chance))
     return _started(after, after.probabilities() - left + back)
+
+
+def with_look_alike(before: Belief, after: Belief, repair_id: str) -> Belief:
+    """Return the belief, mindful that what was repaired may be another thing that looks the same.
+
+    That much of what the repair took to be gone goes to the world outside the library.
+    """
+    family, chance = before.family, before.probabilities()
+    repair = family.repairs[repair_id]
+    targets = family.targets(repair.fixes)
+    touched = np.array([bool(w.roots & repair.fixes) for w in family.worlds])
+    taken = touched & (targets >= 0) & (family.outside >= 0)
+    if not taken.any():
+        return after
+    alike = LOOKS_ALIKE * repair.success * chance[taken]
+    count = len(chance)
+    left = np.bincount(targets[taken], weights=alike, minlength=count)
+    gained = np.bincount(family.outside[taken], weights=alike, minlength=count)
+    return _started(after, after.probabilities() - left + gained)
 
 
 def _root_removed(belief: Belief, repair_id: str) -> float:
