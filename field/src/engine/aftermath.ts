@@ -46,19 +46,10 @@ function withRelapse(
   repairId: string,
   touched: Uint8Array,
 ): Belief {
-  const { family } = before;
-  const { fixes, success } = family.repairs.get(repairId)!;
-  const chance = before.probabilities();
-  const target = targets(family, fixes);
-  const mixed = Float64Array.from(after.probabilities());
-  for (let w = 0; w < family.size; w++) {
-    const to = target[w]!;
-    if (family.rootsOf[w]!.length === 0 || touched[w] || to < 0 || to === w) continue;
-    const back = family.constants.COMES_BACK * success * chance[w]!;
-    mixed[w]! += back;
-    mixed[to]! -= back;
-  }
-  return after.startedWith(mixed);
+  const { rootsOf, constants } = before.family;
+  return movedBack(before, after, repairId, constants.COMES_BACK, (w, to) =>
+    rootsOf[w]!.length === 0 || touched[w] || to === w ? -1 : w,
+  );
 }
 
 /** Mindful that what was repaired may be another thing outside the library that looks the same. */
@@ -68,22 +59,31 @@ function withLookAlike(
   repairId: string,
   touched: Uint8Array,
 ): Belief {
-  const { family } = before;
-  const { fixes, success } = family.repairs.get(repairId)!;
+  const { outside, constants } = before.family;
+  return movedBack(before, after, repairId, constants.LOOKS_ALIKE, (w) =>
+    touched[w] ? outside[w]! : -1,
+  );
+}
+
+/** Takes a share of what a repair moved to where it belongs instead; -1 leaves it. */
+function movedBack(
+  before: Belief,
+  after: Belief,
+  repairId: string,
+  share: number,
+  belongs: (world: number, target: number) => number,
+): Belief {
+  const { fixes, success } = before.family.repairs.get(repairId)!;
   const chance = before.probabilities();
-  const target = targets(family, fixes);
+  const target = targets(before.family, fixes);
   const mixed = Float64Array.from(after.probabilities());
-  let any = false;
-  for (let w = 0; w < family.size; w++) {
-    const to = target[w]!;
-    const outside = family.outside[w]!;
-    if (!touched[w] || to < 0 || outside < 0) continue;
-    const alike = family.constants.LOOKS_ALIKE * success * chance[w]!;
-    mixed[to]! -= alike;
-    mixed[outside]! += alike;
-    any = true;
-  }
-  return any ? after.startedWith(mixed) : after;
+  target.forEach((to, w) => {
+    const instead = to < 0 ? -1 : belongs(w, to);
+    if (instead < 0) return;
+    mixed[to]! -= share * success * chance[w]!;
+    mixed[instead]! += share * success * chance[w]!;
+  });
+  return after.startedWith(mixed);
 }
 
 /** How likely each world with a single root is beside the others of its setting, and their sums. */
